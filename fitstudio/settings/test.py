@@ -1,0 +1,17 @@
+"""For the tests: fast password hashes, mail in memory, a database file so that concurrent writers are real."""
+
+from fitstudio.settings.base import *  # noqa: F403 - settings modules layer by import
+from fitstudio.settings.base import DATABASES, STORAGES, VAR_DIR
+
+DEMO = False
+SECRET_KEY = "test-only-not-a-secret"  # noqa: S105 - tests only
+ALLOWED_HOSTS = ["testserver", "localhost", "127.0.0.1"]
+VAR_DIR.mkdir(exist_ok=True)
+# An in-memory database cannot be shared by the threads of a concurrency test.
+DATABASES["default"]["TEST"] = (
+    {"NAME": str(VAR_DIR / "test.sqlite3")} if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3" else {}
+)
+STORAGES = {**STORAGES, "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+WHITENOISE_AUTOREFRESH = True

@@ -1,0 +1,18 @@
+"""Every address of the product, by the person who opens it."""
+
+from django.contrib import admin
+from django.contrib.auth.urls import urlpatterns as auth_urls
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("sessions.urls.booking")),
+    path("r/<str:token>/", include("sessions.urls.rider")),
+    path("r/<str:token>/check/", include("intake.urls.check")),
+    path("desk/", include("fitstudio.desk.urls")),
+    path("desk/booking/", include("sessions.urls.desk_booking")),
+    path("desk/review/", include("sessions.urls.review")),
+    path("desk/bench/", include("sessions.urls.bench")),
+    path("desk/checks/", include("intake.urls.desk_check")),
+    path("accounts/", include(auth_urls)),
+    path("records/", admin.site.urls),
+]

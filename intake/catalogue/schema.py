@@ -1,0 +1,240 @@
+"""The shape of the catalogue: frozen values that the loader builds from ``checks.toml`` and the triage reads.
+
+Minutes are minutes of a session's time, lead times are a studio's working days, lengths are millimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import IntEnum, StrEnum
+
+
+class Adjustment(StrEnum):
+    """Something that a session may need to move."""
+
+    SADDLE_HEIGHT = "saddle_height"
+    SADDLE_SETBACK = "saddle_setback"
+    SADDLE_TILT = "saddle_tilt"
+    BAR_HEIGHT_UP = "bar_height_up"
+    BAR_HEIGHT_DOWN = "bar_height_down"
+    BAR_REACH = "bar_reach"
+    BAR_ROTATION = "bar_rotation"
+    LEVER_POSITION = "lever_position"
+    CLEAT_FORE_AFT = "cleat_fore_aft"
+    CLEAT_LATERAL = "cleat_lateral"
+    CLEAT_ROTATION = "cleat_rotation"
+    PAD_HEIGHT = "pad_height"
+    PAD_REACH = "pad_reach"
+    PAD_WIDTH = "pad_width"
+
+
+class Freedom(IntEnum):
+    """Whether an adjustment can be made; a larger value outweighs a smaller one."""
+
+    FREE = 0
+    LIMITED = 1
+    LOCKED = 2
+
+
+class Hazard(StrEnum):
+    """What a fault can do to the rider before anybody touches the bike."""
+
+    NONE = "none"
+    DO_NOT_RIDE = "do_not_ride"
+    SEE_CLINICIAN = "see_clinician"
+    EMERGENCY = "emergency"
+
+
+class Who(StrEnum):
+    """Who puts a fault right."""
+
+    RIDER = "rider"
+    WORKSHOP = "workshop"
+    STUDIO = "studio"
+    BRING = "bring"
+
+
+class Group(StrEnum):
+    """Where on the bike, or on whom, a check looks; also the order of the rider's pages."""
+
+    RIDER = "rider"
+    WHOLE = "whole"
+    SEAT = "seat"
+    FRONT = "front"
+    FEET = "feet"
+
+
+class BikeKind(StrEnum):
+    """What kind of bike it is; some checks are asked only of some kinds."""
+
+    ROAD = "road"
+    GRAVEL = "gravel"
+    MOUNTAIN = "mountain"
+    TRIATHLON = "triathlon"
+    CITY = "city"
+    TRACK = "track"
+
+
+COULD_NOT = "could_not"
+
+BIKE_FACTS: Mapping[str, tuple[str, ...]] = {
+    "kind": tuple(kind.value for kind in BikeKind),
+    "post_kind": ("round", "shaped", "dropper", "mast"),
+    "cockpit": ("separate", "one_piece"),
+    "bar_kind": ("drop", "flat", "aero"),
+    "pedal_kind": ("clip_three_bolt", "clip_two_bolt", "flat"),
+    "routing": ("outside", "through_headset"),
+    "indoors": ("yes", "no"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class BenchMinutes:
+    """Session minutes that a fault costs when it reaches the slot: lognormal by its median and 90th percentile."""
+
+    median_min: float
+    p90_min: float
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """One way to put a fault right.
+
+    ``lead_days`` is the number of the studio's working days it takes from start to finish; ``part`` names what to bring or
+    to buy, empty where nothing is needed.
+    """
+
+    key: str
+    who: Who
+    title: str
+    detail: str
+    lead_days: int
+    part: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something that can be wrong, what it does to the session, and how it is put right.
+
+    ``rate`` is the share of riders of whom nothing is known that have this fault: a starting estimate.
+    ``unreliable`` faults falsify what is measured until they are put right. ``areas`` are body areas in which the fault
+    can be worth ruling out first.
+    """
+
+    key: str
+    title: str
+    rider_text: str
+    rate: float
+    effects: Mapping[Adjustment, Freedom] = field(default_factory=dict)
+    minutes: BenchMinutes | None = None
+    hazard: Hazard = Hazard.NONE
+    unreliable: bool = False
+    areas: tuple[str, ...] = ()
+    remedies: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerOption:
+    """One answer that a rider can choose; ``faults`` gives the probability of each fault of the check, at most 1 in all."""
+
+    key: str
+    label: str
+    faults: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class NumberField:
+    """A length that the rider measures, in millimetres; outside [minimum_mm, maximum_mm] it is refused with ``refusal``."""
+
+    key: str
+    label: str
+    minimum_mm: float
+    maximum_mm: float
+    refusal: str
+
+
+@dataclass(frozen=True, slots=True)
+class NumberRule:
+    """A length, or the absolute difference of two, that means a fault when it is at most / at least a limit."""
+
+    fault: str
+    field: str
+    minus: str = ""
+    at_most_mm: float | None = None
+    at_least_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """Ask a check only when a bike fact (``bike.<fact>``) or an earlier answer (``answer.<check>``) is one of ``among``.
+
+    ``unless`` turns it round. An answer that is not yet given satisfies neither form of an ``answer.`` condition that
+    lists it, so ``among`` conditions wait for their answer and ``unless`` conditions let the check be asked. An unknown
+    bike fact lets the check be asked in both forms. A check is asked when all its conditions hold.
+    """
+
+    subject: str
+    among: tuple[str, ...]
+    unless: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One thing to look at or try.
+
+    Every check also takes the answer ``could_not`` ("I could not do it"), and counts as unknown then. ``home_min`` is the
+    rider's time in minutes. ``kinds`` empty means every kind of bike. ``fact`` names the bike fact (a key of
+    ``BIKE_FACTS``) that the check asks for: once that fact is known the check is not asked and the option of the same key
+    stands as its answer, so that what the fact means for the session still counts.
+    """
+
+    key: str
+    group: Group
+    title: str
+    question: str
+    why: str
+    steps: tuple[str, ...]
+    tools: tuple[str, ...]
+    home_min: float
+    caution: str
+    options: tuple[AnswerOption, ...]
+    faults: tuple[Fault, ...]
+    numbers: tuple[NumberField, ...] = ()
+    rules: tuple[NumberRule, ...] = ()
+    kinds: tuple[BikeKind, ...] = ()
+    conditions: tuple[Condition, ...] = ()
+    fact: str = ""
+
+    def fault(self, key: str) -> Fault:
+        """Return the fault with this key; KeyError where there is none."""
+        for fault in self.faults:
+            if fault.key == key:
+                return fault
+        raise KeyError(key)
+
+
+@dataclass(frozen=True, slots=True)
+class BodyArea:
+    """A part of the body in which a rider can report discomfort; ``sided`` areas are asked left and right."""
+
+    key: str
+    label: str
+    sided: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """All checks, remedies and body areas of one version."""
+
+    version: str
+    checks: tuple[Check, ...]
+    remedies: Mapping[str, Remedy]
+    areas: tuple[BodyArea, ...]
+
+    def check(self, key: str) -> Check:
+        """Return the check with this key; KeyError where there is none."""
+        for check in self.checks:
+            if check.key == key:
+                return check
+        raise KeyError(key)

@@ -1,0 +1,77 @@
+"""Who may open a page. Every view carries one of these decorators, and a test walks every address to prove it."""
+
+from collections.abc import Callable
+from functools import wraps
+
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.cache import add_never_cache_headers, patch_vary_headers
+
+from intake.services.links import LinkClosedError, LinkUnknownError, open_link
+
+View = Callable[..., HttpResponse]
+
+
+def _private(response: HttpResponse) -> HttpResponse:
+    add_never_cache_headers(response)
+    response["X-Robots-Tag"] = "noindex"
+    patch_vary_headers(response, ["HX-Request"])
+    return response
+
+
+def public_page(view: View) -> View:
+    """Mark a page as meant for everybody."""
+
+    @wraps(view)
+    def opened(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+        response = view(request, *args, **kwargs)
+        patch_vary_headers(response, ["HX-Request"])
+        return response
+
+    opened.access = "public"
+    return opened
+
+
+def staff_page(view: View) -> View:
+    """Let in anybody who works at the studio; send others to the log-in."""
+
+    @wraps(view)
+    def opened(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+        return _private(view(request, *args, **kwargs))
+
+    guarded = login_required(opened)
+    guarded.access = "staff"
+    return guarded
+
+
+def owner_page(view: View) -> View:
+    """Let in owners; refuse other staff."""
+
+    @wraps(view)
+    def opened(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+        if not request.user.is_owner:
+            raise PermissionDenied
+        return _private(view(request, *args, **kwargs))
+
+    guarded = login_required(opened)
+    guarded.access = "owner"
+    return guarded
+
+
+def rider_page(view: View) -> View:
+    """Turn the token of a private link into its ``RiderLink``, or say kindly why it opens nothing."""
+
+    @wraps(view)
+    def opened(request: HttpRequest, token: str, *args: object, **kwargs: object) -> HttpResponse:
+        try:
+            link = open_link(token)
+        except LinkUnknownError:
+            return _private(render(request, "intake/link_unknown.html", status=404))
+        except LinkClosedError as closed:
+            return _private(render(request, "intake/link_closed.html", {"link": closed.link}, status=410))
+        return _private(view(request, link, *args, **kwargs))
+
+    opened.access = "rider"
+    return opened

@@ -1,0 +1,22 @@
+"""What the studio knows about a rider before the slot."""
+
+from intake.models.bikes import Bike
+from intake.models.clients import Client
+from intake.models.decisions import FindingDecision, RedFlagNote
+from intake.models.links import RiderLink
+from intake.models.mail import MailAttachment, OutgoingMail
+from intake.models.previsit import CheckAnswer, Discomfort, PreVisitCheck, TriageSummary
+
+__all__ = [
+    "Bike",
+    "CheckAnswer",
+    "Client",
+    "Discomfort",
+    "FindingDecision",
+    "MailAttachment",
+    "OutgoingMail",
+    "PreVisitCheck",
+    "RedFlagNote",
+    "RiderLink",
+    "TriageSummary",
+]

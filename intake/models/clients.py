@@ -1,0 +1,39 @@
+"""Riders, as the studio knows them."""
+
+from django.db import models
+from django.db.models.functions import Trim
+from django.utils.translation import gettext_lazy as _
+from phonenumber_field.modelfields import PhoneNumberField
+
+
+class LengthUnit(models.TextChoices):
+    """The unit in which a person reads and types lengths."""
+
+    MILLIMETRE = "mm", _("millimetres")
+    INCH = "in", _("inches")
+
+
+class Client(models.Model):
+    """A rider. Any human name is a name; the Latin form is printed beside one that a font may not cover."""
+
+    name = models.CharField(_("name"), max_length=200)
+    latin_name = models.CharField(_("name in Latin letters"), max_length=200, blank=True)
+    email = models.EmailField(_("e-mail"), max_length=254)
+    phone = PhoneNumberField(_("telephone"), blank=True)
+    length_unit = models.CharField(_("lengths in"), max_length=2, choices=LengthUnit, default=LengthUnit.MILLIMETRE)
+    notes = models.TextField(_("notes"), blank=True)
+    created_at = models.DateTimeField(_("created"), auto_now_add=True)
+
+    class Meta:
+        verbose_name = _("client")
+        verbose_name_plural = _("clients")
+        ordering = ["name", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=~models.Q(name=""), name="client_name_given"),
+            models.CheckConstraint(condition=models.Q(name=Trim("name")), name="client_name_trimmed"),
+            models.CheckConstraint(condition=~models.Q(email=""), name="client_email_given"),
+            models.CheckConstraint(condition=models.Q(length_unit__in=LengthUnit.values), name="client_unit_known"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

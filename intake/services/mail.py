@@ -1,0 +1,100 @@
+"""Write mails into the outbox, and send what waits there."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.core.mail import EmailMessage
+from django.db import transaction
+from django.db.models import Q
+from django.utils import timezone
+
+from intake.models import Client, MailAttachment, OutgoingMail
+from intake.models.mail import MailState
+
+MOST_ATTEMPTS = 8
+
+
+@dataclass(frozen=True)
+class File:
+    """Something to attach."""
+
+    filename: str
+    media_type: str
+    content: bytes
+
+
+def queue_mail(
+    *,
+    key: str,
+    to: str,
+    subject: str,
+    body: str,
+    client: Client | None = None,
+    files: Sequence[File] = (),
+    send_after: datetime | None = None,
+) -> OutgoingMail:
+    """Write one mail and have it sent after the transaction. The same occasion (``key``) is written once."""
+    from intake.tasks import send_waiting_mail  # noqa: PLC0415 - the task calls back into this module
+
+    with transaction.atomic():
+        mail, is_new = OutgoingMail.objects.get_or_create(
+            key=key,
+            defaults={
+                "client": client,
+                "to": to,
+                "subject": " ".join(subject.split())[:250],
+                "body": body,
+                "send_after": send_after,
+            },
+        )
+        if is_new:
+            MailAttachment.objects.bulk_create(
+                MailAttachment(mail=mail, filename=f.filename, media_type=f.media_type, content=f.content)
+                for f in files
+            )
+            send_waiting_mail.enqueue()
+    return mail
+
+
+def waiting_mail() -> "list[int]":
+    """Return the ids of the mails that are due, oldest first."""
+    due = Q(send_after__isnull=True) | Q(send_after__lte=timezone.now())
+    return list(
+        OutgoingMail.objects.filter(due, state=MailState.QUEUED)
+        .order_by("created_at", "pk")
+        .values_list("pk", flat=True)
+    )
+
+
+def send_one(mail_id: int) -> bool:
+    """Send one mail if it still waits; return whether it went. A failure is kept and tried again later."""
+    with transaction.atomic():
+        mail = OutgoingMail.objects.select_for_update().filter(pk=mail_id, state=MailState.QUEUED).first()
+        if mail is None:
+            return False
+        mail.attempts += 1
+        try:
+            _deliver(mail)
+        except Exception as error:
+            _postpone(mail, str(error))
+            return False
+        mail.state, mail.sent_at, mail.last_error = MailState.SENT, timezone.now(), ""
+        mail.save(update_fields=["state", "sent_at", "attempts", "last_error"])
+    return True
+
+
+def _deliver(mail: OutgoingMail) -> None:
+    message = EmailMessage(mail.subject, mail.body, settings.DEFAULT_FROM_EMAIL, [mail.to])
+    for attached in mail.attachments.all():
+        message.attach(attached.filename, bytes(attached.content), attached.media_type)
+    message.send()
+
+
+def _postpone(mail: OutgoingMail, error: str) -> None:
+    mail.last_error = error[:2000]
+    mail.send_after = timezone.now() + timedelta(minutes=2**mail.attempts)
+    if mail.attempts >= MOST_ATTEMPTS:
+        mail.state = MailState.FAILED
+    mail.save(update_fields=["attempts", "last_error", "send_after", "state"])

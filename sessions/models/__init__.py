@@ -1,0 +1,37 @@
+"""The studio's time, and what was measured and changed in it."""
+
+from sessions.models.decisions import SlotChoice, SlotDecision
+from sessions.models.fit_sessions import FitSession, Occupancy, StateChange
+from sessions.models.fits import (
+    BodyMeasure,
+    ComponentChange,
+    FitRecord,
+    PartToOrder,
+    Reading,
+    SafetyEntry,
+    SolvedPosition,
+    TimeLoss,
+)
+from sessions.models.studios import Bay, Closure, Fitter, OpeningHours, Service, Studio
+
+__all__ = [
+    "Bay",
+    "BodyMeasure",
+    "Closure",
+    "ComponentChange",
+    "FitRecord",
+    "FitSession",
+    "Fitter",
+    "Occupancy",
+    "OpeningHours",
+    "PartToOrder",
+    "Reading",
+    "SafetyEntry",
+    "Service",
+    "SlotChoice",
+    "SlotDecision",
+    "SolvedPosition",
+    "StateChange",
+    "Studio",
+    "TimeLoss",
+]

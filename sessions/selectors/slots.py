@@ -1,0 +1,74 @@
+"""Sessions as the intake sees them: plain values, read in a fixed number of queries."""
+
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+
+import holidays
+from django.utils import timezone
+
+from intake.catalogue.schema import Adjustment
+from intake.slots import SessionSlot
+from intake.triage.answers import Slot, Thresholds, WorkingDays
+from sessions.models import FitSession, Studio
+
+ANSWERABLE = ("held", "booked", "confirmed")
+
+
+def public_holidays(studio: Studio, years: Sequence[int]) -> frozenset[date]:
+    """Return the public holidays of the studio's country and region; none where the country is not known."""
+    try:
+        return frozenset(holidays.country_holidays(studio.country, subdiv=studio.region or None, years=years))
+    except NotImplementedError:
+        return frozenset()
+
+
+def working_days(studio: Studio, today: date) -> WorkingDays:
+    """Return the studio's working days from its hours, closures and public holidays (this year and the next)."""
+    closed = {
+        closure.first_day + timedelta(days=offset)
+        for closure in studio.closures.all()
+        for offset in range((closure.last_day - closure.first_day).days + 1)
+    }
+    return WorkingDays(
+        open_weekdays=frozenset(hours.weekday for hours in studio.opening_hours.all()),
+        closed=frozenset(closed) | public_holidays(studio, (today.year, today.year + 1)),
+    )
+
+
+def thresholds(studio: Studio) -> Thresholds:
+    """Return where this studio's verdicts change."""
+    return Thresholds(least_chance=studio.least_chance, ask_gain=studio.ask_gain, unsure_locked=studio.unsure_locked)
+
+
+def slots_of_checks(pre_visit_ids: Sequence[int]) -> dict[int, SessionSlot]:
+    """Return the sessions of these checks by check id: three queries, however many."""
+    found = FitSession.objects.filter(pre_visit_id__in=pre_visit_ids).select_related("service")
+    sessions = list(found)
+    studios = Studio.objects.filter(pk__in={s.studio_id for s in sessions}).prefetch_related(
+        "opening_hours", "closures"
+    )
+    now = timezone.now()
+    by_id = {studio.pk: (studio, working_days(studio, now.astimezone(studio.zone).date())) for studio in studios}
+    return {s.pre_visit_id: _session_slot(s, *by_id[s.studio_id], now) for s in sessions}
+
+
+def _session_slot(fit_session: FitSession, studio: Studio, days: WorkingDays, now: datetime) -> SessionSlot:
+    slot = Slot(
+        planned_min=fit_session.planned_min,
+        slack_min=fit_session.slack_min,
+        essential=frozenset(Adjustment(key) for key in fit_session.service.essential),
+        starts_on=fit_session.starts_at.astimezone(studio.zone).date(),
+        today=now.astimezone(studio.zone).date(),
+        working_days=days,
+        thresholds=thresholds(studio),
+    )
+    return SessionSlot(
+        slot=slot,
+        starts_at=fit_session.starts_at,
+        zone=studio.zone,
+        service=fit_session.service.name,
+        studio=studio.name,
+        studio_email=studio.email,
+        studio_phone=studio.phone.as_international if studio.phone else "",
+        changeable=fit_session.state in ANSWERABLE and now < fit_session.starts_at,
+    )

@@ -1,0 +1,49 @@
+"""Fixtures that every layer of tests shares."""
+
+import os
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+from tests import factories
+
+settings.register_profile("steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("roaming", deadline=None, max_examples=1000, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
+
+
+@pytest.fixture
+def studio(db):
+    """A studio that is open on weekdays, with two fitters and two bays."""
+    return factories.studio_with_hours()
+
+
+@pytest.fixture
+def fit_session(studio):
+    """A booked session some working days from now, with an unanswered check and an open link."""
+    return factories.FitSessionFactory(studio=studio)
+
+
+@pytest.fixture
+def rider_link(fit_session):
+    """The private link of the booked session's rider."""
+    return factories.RiderLinkFactory(pre_visit=fit_session.pre_visit)
+
+
+@pytest.fixture
+def fitter_user(db):
+    """A fitter who can log in."""
+    return factories.UserFactory(role="fitter")
+
+
+@pytest.fixture
+def owner_user(db):
+    """An owner who can log in and reach the admin."""
+    return factories.UserFactory(role="owner", is_staff=True, is_superuser=True)
+
+
+@pytest.fixture
+def fitter_client(client, fitter_user):
+    """A browser in which a fitter is logged in."""
+    client.force_login(fitter_user)
+    return client
