@@ -1,6 +1,7 @@
 """Fixtures that every layer of tests shares."""
 
 import os
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -10,6 +11,26 @@ from tests import factories
 settings.register_profile("steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("roaming", deadline=None, max_examples=1000, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
+
+BENCHMARKS = Path(__file__).parent / "benchmarks"
+
+
+def benchmarks_are_asked_for(config):
+    """Whether the command line names the benchmarks, which are no part of the ordinary suite."""
+    named = (config.invocation_params.dir / argument.split("::")[0] for argument in config.args)
+    return any(path.resolve().is_relative_to(BENCHMARKS) for path in named)
+
+
+def pytest_ignore_collect(collection_path, config):
+    """Leave the benchmarks out unless they are asked for."""
+    if collection_path == BENCHMARKS and not benchmarks_are_asked_for(config):
+        return True
+    return None
+
+
+def pytest_xdist_auto_num_workers(config):
+    """Measure in one process, alone on the machine; everything else runs on every core."""
+    return 0 if benchmarks_are_asked_for(config) else None
 
 
 @pytest.fixture

@@ -6,10 +6,12 @@ import environ
 from django.urls import reverse_lazy
 
 BASE_DIR = Path(__file__).resolve().parents[2]
-VAR_DIR = BASE_DIR / "var"
 
 env = environ.Env()
 environ.Env.read_env(BASE_DIR / ".env")
+
+# Everything that the product writes: databases, collected static files, uploads.
+VAR_DIR = Path(env.str("FITSTUDIO_VAR", default=str(BASE_DIR / "var")))
 
 DEBUG = False
 DEMO = False

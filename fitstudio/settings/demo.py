@@ -6,7 +6,7 @@ from fitstudio.settings.base import STORAGES, VAR_DIR, env
 DEMO = True
 SECRET_KEY = "demo-only-not-a-secret"  # noqa: S105 - the demo holds no real data and listens on this machine only
 ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]"]
-VAR_DIR.mkdir(exist_ok=True)
+VAR_DIR.mkdir(parents=True, exist_ok=True)
 DATABASES = {
     "default": {
         **env.db_url_config(f"sqlite:///{VAR_DIR / 'demo.sqlite3'}"),

@@ -7,7 +7,7 @@ DEBUG = env.bool("DEBUG", default=True)
 DEMO = True
 SECRET_KEY = "development-only-not-a-secret"  # noqa: S105 - never used in production, which refuses to start without its own
 ALLOWED_HOSTS = ["*"]
-VAR_DIR.mkdir(exist_ok=True)
+VAR_DIR.mkdir(parents=True, exist_ok=True)
 STORAGES = {**STORAGES, "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
 EMAIL_BACKEND = "django.core.mail.backends.dummy.EmailBackend"
 WHITENOISE_USE_FINDERS = True
