@@ -68,9 +68,9 @@ def rider_page(view: View) -> View:
         try:
             link = open_link(token)
         except LinkUnknownError:
-            return _private(render(request, "intake/link_unknown.html", status=404))
-        except LinkClosedError as closed:
-            return _private(render(request, "intake/link_closed.html", {"link": closed.link}, status=410))
+            return _private(render(request, "404.html", status=404))
+        except LinkClosedError:
+            return _private(render(request, "410.html", status=410))
         return _private(view(request, link, *args, **kwargs))
 
     opened.access = "rider"
