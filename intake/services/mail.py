@@ -7,13 +7,14 @@ from datetime import datetime, timedelta
 from django.conf import settings
 from django.core.mail import EmailMessage
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
 from intake.models import Client, MailAttachment, OutgoingMail
 from intake.models.mail import MailState
 
 MOST_ATTEMPTS = 8
+CLAIM_LASTS = timedelta(minutes=10)
 
 
 @dataclass(frozen=True)
@@ -58,31 +59,38 @@ def queue_mail(
     return mail
 
 
-def waiting_mail() -> "list[int]":
+def waiting_mail() -> list[int]:
     """Return the ids of the mails that are due, oldest first."""
-    due = Q(send_after__isnull=True) | Q(send_after__lte=timezone.now())
-    return list(
-        OutgoingMail.objects.filter(due, state=MailState.QUEUED)
-        .order_by("created_at", "pk")
-        .values_list("pk", flat=True)
-    )
+    return list(_due().order_by("created_at", "pk").values_list("pk", flat=True))
+
+
+def _due() -> QuerySet[OutgoingMail]:
+    arrived = Q(send_after__isnull=True) | Q(send_after__lte=timezone.now())
+    return OutgoingMail.objects.filter(arrived, state=MailState.QUEUED)
 
 
 def send_one(mail_id: int) -> bool:
-    """Send one mail if it still waits; return whether it went. A failure is kept and tried again later."""
-    with transaction.atomic():
-        mail = OutgoingMail.objects.select_for_update().filter(pk=mail_id, state=MailState.QUEUED).first()
-        if mail is None:
-            return False
-        mail.attempts += 1
-        try:
-            _deliver(mail)
-        except Exception as error:
-            _postpone(mail, str(error))
-            return False
-        mail.state, mail.sent_at, mail.last_error = MailState.SENT, timezone.now(), ""
-        mail.save(update_fields=["state", "sent_at", "attempts", "last_error"])
+    """Send one mail if it still waits; return whether it went. A failure is kept and tried again later.
+
+    The claim is written first, so that of two drainers one sends, and no lock is held while a mail server thinks. A worker
+    that dies between the server's yes and our note of it sends that mail again after the claim has lapsed, rather than never.
+    """
+    if not _claim(mail_id):
+        return False
+    mail = OutgoingMail.objects.get(pk=mail_id)
+    try:
+        _deliver(mail)
+    except Exception as error:
+        _postpone(mail, str(error))
+        return False
+    mail.state, mail.sent_at, mail.last_error = MailState.SENT, timezone.now(), ""
+    mail.save(update_fields=["state", "sent_at", "last_error"])
     return True
+
+
+def _claim(mail_id: int) -> bool:
+    claimed = _due().filter(pk=mail_id).update(attempts=F("attempts") + 1, send_after=timezone.now() + CLAIM_LASTS)
+    return claimed == 1
 
 
 def _deliver(mail: OutgoingMail) -> None:
@@ -97,4 +105,4 @@ def _postpone(mail: OutgoingMail, error: str) -> None:
     mail.send_after = timezone.now() + timedelta(minutes=2**mail.attempts)
     if mail.attempts >= MOST_ATTEMPTS:
         mail.state = MailState.FAILED
-    mail.save(update_fields=["attempts", "last_error", "send_after", "state"])
+    mail.save(update_fields=["last_error", "send_after", "state"])

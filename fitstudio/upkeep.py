@@ -1,0 +1,43 @@
+"""What a worker puts right from time to time: mail that is due again, and tasks that a dead worker left."""
+
+from datetime import timedelta
+
+from django.core.management import call_command
+from django.utils import timezone
+from django_tasks import TaskResultStatus
+from django_tasks_db.models import DBTaskResult
+
+from intake.services.mail import waiting_mail
+from intake.tasks import send_waiting_mail
+
+# Longer than any task of ours runs: whoever claimed it is gone.
+ABANDONED_AFTER = timedelta(minutes=15)
+
+
+def sweep() -> None:
+    """Do all of it once."""
+    requeue_abandoned_tasks()
+    enqueue_due_mail()
+
+
+def enqueue_due_mail() -> bool:
+    """Have due mail sent where no task is waiting to do so; return whether one was added.
+
+    A mail whose sending failed becomes due later, and nobody else would wake up for it.
+    """
+    waiting = DBTaskResult.objects.filter(task_path=send_waiting_mail.module_path, status=TaskResultStatus.READY)
+    if not waiting_mail() or waiting.exists():
+        return False
+    send_waiting_mail.enqueue()
+    return True
+
+
+def requeue_abandoned_tasks() -> int:
+    """Offer the tasks of dead workers again; return how many. Every task of ours may run twice unharmed."""
+    abandoned = DBTaskResult.objects.running().filter(started_at__lt=timezone.now() - ABANDONED_AFTER)
+    return abandoned.update(status=TaskResultStatus.READY)
+
+
+def prune_task_results() -> None:
+    """Forget the results of tasks that ended two weeks ago."""
+    call_command("prune_db_task_results", min_age_days=14, verbosity=0)
