@@ -238,7 +238,3 @@ class Catalogue:
             if check.key == key:
                 return check
         raise KeyError(key)
-
-    def known_options(self, facts: Mapping[str, str]) -> dict[str, str]:
-        """Return, by check key, the option that a bike's known facts (fact name to value) already answer."""
-        return {check.key: facts[check.fact] for check in self.checks if check.fact in facts}

@@ -182,9 +182,10 @@ def test_spacers_decide_up_and_down_by_themselves():
     assert rules == {("over_mm", "none_over"), ("under_mm", "none_under")}
 
 
-def test_known_bike_facts_stand_as_answers():
-    """A bike known to have a one-piece cockpit carries that fault without being asked."""
-    assert CATALOGUE.known_options({"cockpit": "one_piece", "bar_kind": "drop"}) == {"cockpit_kind": "one_piece"}
+@pytest.mark.parametrize("fact", ["post_kind", "cockpit", "routing", "pedal_kind", "indoors"])
+def test_each_fact_that_decides_something_is_asked_for_once(fact):
+    """What is known of the bike need not be asked, and what is not known has one check that asks."""
+    assert len([check for check in CATALOGUE.checks if check.fact == fact]) == 1
 
 
 @pytest.mark.parametrize("check", CATALOGUE.checks, ids=lambda check: check.key)
