@@ -9,8 +9,6 @@ from enum import StrEnum
 
 from intake.catalogue.schema import Adjustment, BenchMinutes, BikeKind, Catalogue
 
-COULD_NOT = "could_not"
-
 
 class Ruling(StrEnum):
     """A fitter's decision on one finding."""
@@ -62,11 +60,15 @@ class Thresholds:
 
     ``least_chance`` is the chance to run to plan below which a session is to be fixed first when known faults are to blame;
     ``ask_gain`` is the spread of that chance, between the best and the worst answers still possible, above which the rider is asked.
+    ``unsure_locked`` is the probability from which something doubtful or unknown is worth a question, ``probably_locked`` that from
+    which a doubtful answer counts like a sure one. Faults rarer than ``reckoned_from`` are not reckoned with among the worst answers.
     """
 
     least_chance: float = 0.75
     ask_gain: float = 0.20
     unsure_locked: float = 0.25
+    probably_locked: float = 0.5
+    reckoned_from: float = 0.02
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,93 @@
+"""From answers to findings: each asked check with its belief, its faults, the rulings on them and their dates."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from intake.catalogue.schema import Check, Fault, Hazard, Who
+from intake.triage.answers import Slot, TriageInput
+from intake.triage.beliefs import Belief, believe
+from intake.triage.conditions import answer_in_force
+from intake.triage.deadlines import DatedRemedy, fix_by
+from intake.triage.errors import UnknownRemedyError
+from intake.triage.findings import LISTED_FROM, Case, Finding, Unknown, gravity, locks
+from intake.triage.rulings import consequence
+
+
+def cases(checks: tuple[Check, ...], given: TriageInput, dated: Mapping[str, DatedRemedy]) -> tuple[Case, ...]:
+    """Return each check with its belief and all its faults.
+
+    Raises
+    ------
+    ImpossibleProbabilityError, UnknownRemedyError
+    """
+    answers = ((check, answer_in_force(check, given.bike, given.answers)) for check in checks)
+    return tuple(_case(believe(check, answer, given.experience), given, dated) for check, answer in answers)
+
+
+def _case(belief: Belief, given: TriageInput, dated: Mapping[str, DatedRemedy]) -> Case:
+    return Case(belief, tuple(_finding(belief, fault, given, dated) for fault in belief.check.faults))
+
+
+def _finding(belief: Belief, fault: Fault, given: TriageInput, dated: Mapping[str, DatedRemedy]) -> Finding:
+    key = f"{belief.check.key}.{fault.key}"
+    said = fault.key in belief.said
+    ruling = given.rulings.get(key) or (None if said else given.rulings.get(belief.check.key))
+    ways = tuple(_dated(key, remedy, dated) for remedy in fault.remedies)
+    return Finding(
+        key=key,
+        check=belief.check,
+        fault=fault,
+        probability=belief.probabilities[fault.key],
+        said=said,
+        ruling=ruling,
+        minutes=given.experience.minutes.get(key, fault.minutes),
+        remedies=ways,
+        consequence=consequence(ruling, too_late=_too_late_to_fix_first(ways, given.slot)),
+    )
+
+
+def _dated(fault: str, remedy: str, dated: Mapping[str, DatedRemedy]) -> DatedRemedy:
+    if remedy not in dated:
+        raise UnknownRemedyError(fault, remedy)
+    return dated[remedy]
+
+
+def _too_late_to_fix_first(ways: tuple[DatedRemedy, ...], slot: Slot) -> bool:
+    before = [way for way in ways if way.remedy.who in {Who.RIDER, Who.WORKSHOP}]
+    if before:
+        return all(way.late for way in before)
+    return fix_by(slot.starts_on, 1, slot.working_days) < slot.today
+
+
+def listed(all_cases: tuple[Case, ...], given: TriageInput) -> tuple[Finding, ...]:
+    """Return the findings to show: what an answer makes likely or sure, and what a fitter has ruled on; gravest first.
+
+    A hazard is listed at any probability that an answer gives it, anything else from one in twenty.
+    """
+    shown = [finding for case in all_cases for finding in case.findings if _shown(finding, given)]
+    return tuple(sorted(shown, key=lambda finding: gravity(finding, given.slot.essential), reverse=True))
+
+
+def _shown(finding: Finding, given: TriageInput) -> bool:
+    if finding.probability == 0:
+        return False
+    if finding.key in given.rulings:
+        return True
+    return finding.said and (finding.probability >= LISTED_FROM or finding.hazard is not Hazard.NONE)
+
+
+def unknowns(all_cases: tuple[Case, ...], given: TriageInput) -> tuple[Unknown, ...]:
+    """Return the checks that have no answer, in the order of the cases."""
+    return tuple(_unknown(case, given) for case in all_cases if not case.belief.answered)
+
+
+def _unknown(case: Case, given: TriageInput) -> Unknown:
+    essential = given.slot.essential
+    return Unknown(
+        check=case.check,
+        could_not=case.belief.could_not,
+        chance=min(1.0, sum(case.belief.probabilities.values())),
+        essential=any(locks(each, essential) or each.hazard is not Hazard.NONE for each in case.findings),
+        ruling=given.rulings.get(case.check.key),
+    )
