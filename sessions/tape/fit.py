@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from sessions.geometry.dimensions import Dimension, value_and_gradient
+from sessions.geometry.dimensions import Dimension
 from sessions.geometry.frame import LEVEL_SIGMA_DEG, PITCH_LIMIT_DEG
-from sessions.geometry.limits import Limits, check_limits
-from sessions.geometry.measures import propagated_sigma
+from sessions.geometry.limits import Limits, check_limits, check_sigma
 from sessions.geometry.position import Position
-from sessions.geometry.recipes import RECIPES, Recipe
+from sessions.geometry.recipes import RECIPES
 from sessions.tape.advice import assumption, disagreement
-from sessions.tape.common import SCALARS
-from sessions.tape.estimate import WORST_SIGMA_DEG, WORST_SIGMA_MM, Estimate
+from sessions.tape.decided import decided_dimensions
 from sessions.tape.missing import Unplaced
 from sessions.tape.quality import worst
 from sessions.tape.readings import Reading
@@ -83,8 +80,8 @@ def solve_fit(
 
     Raises
     ------
-    OutOfLimitsError, NotANumberError
-        If the pitch is implausible.
+    OutOfLimitsError, NotANumberError, BadSigmaError
+        If the pitch or its uncertainty is implausible.
     TooManyReadingsError
         If there are more than 500 readings.
 
@@ -98,8 +95,7 @@ def solve_fit(
     ('The saddle datum cannot be placed yet: saddle setback to the datum would complete it.',)
     """
     pitch = check_limits("Pitch", pitch_deg, PITCH_LIMITS, key="pitch")
-    usual = LEVEL_SIGMA_DEG if pitch else 0.0
-    pitch_sigma = usual if pitch_sigma_deg is None else pitch_sigma_deg
+    pitch_sigma = _pitch_sigma(pitch, pitch_sigma_deg)
     kept, aside = list(readings), []
     solution = adjust(kept, pitch_deg=pitch, pitch_sigma_deg=pitch_sigma)
     while _is_misfit(solution) and kept:
@@ -107,6 +103,12 @@ def solve_fit(
         kept = [reading for reading in kept if reading.key not in _to_drop(solution)]
         solution = adjust(kept, pitch_deg=pitch, pitch_sigma_deg=pitch_sigma)
     return _told(readings, solution, tuple(aside))
+
+
+def _pitch_sigma(pitch_deg: float, given_deg: float | None) -> float:
+    if given_deg is None:
+        return LEVEL_SIGMA_DEG if pitch_deg else 0.0
+    return check_sigma("Pitch", given_deg, key="pitch") if given_deg else 0.0
 
 
 def _is_misfit(solution: Solution) -> bool:
@@ -128,7 +130,7 @@ def _told(readings: Sequence[Reading], solution: Solution, aside: tuple[Solution
     warnings.extend(assumption(each) for each in solution.assumed)
     return FitSolution(
         solution.position if len(solution.position.names) > 1 else None,
-        _in_order([*_dimensions(solution), *_as_read(readings, dropped)]),
+        _in_order([*decided_dimensions(solution), *_as_read(readings, dropped)]),
         tuple(each.sentence for each in solution.unplaced),
         tuple(warnings),
         (*dropped, *solution.suspects),
@@ -152,38 +154,4 @@ def _as_read(readings: Sequence[Reading], keys: Sequence[str]) -> Iterator[Dimen
     for key in dict.fromkeys(keys):
         repeats = [reading for reading in readings if reading.key == key]
         alone = adjust(repeats)
-        yield from (each for each in _dimensions(alone) if each.key == key)
-
-
-def _dimensions(solution: Solution) -> Iterator[Dimension]:
-    for recipe in RECIPES:
-        found = _decided(recipe, solution.estimate, solution.position)
-        if found is not None:
-            yield found
-    for key, spec in SCALARS.items():
-        if key in solution.scalars:
-            yield Dimension(key, spec.label, *solution.scalars[key], spec.unit, spec.group)
-    yield from _scalar_differences(solution)
-
-
-def _decided(recipe: Recipe, estimate: Estimate, placed: Position) -> Dimension | None:
-    if recipe.unless is not None and placed.has(recipe.unless):
-        return None
-    evaluated = value_and_gradient(recipe, estimate.position)
-    if evaluated is None or not estimate.decides(evaluated[1]):
-        return None
-    value, gradient = evaluated
-    sigma = propagated_sigma(gradient, estimate.position.covariance_mm2)
-    if sigma > (WORST_SIGMA_MM if recipe.unit == "mm" else WORST_SIGMA_DEG):
-        return None
-    return Dimension(recipe.key, recipe.label, value, sigma, recipe.unit, recipe.group)
-
-
-def _scalar_differences(solution: Solution) -> Iterator[Dimension]:
-    for stem in dict.fromkeys(key.rpartition("_")[0] for key in SCALARS):
-        left, right = solution.scalars.get(f"{stem}_left"), solution.scalars.get(f"{stem}_right")
-        if left and right:
-            spec = SCALARS[f"{stem}_left"]
-            label = spec.label.removesuffix(", left") + ", left minus right"
-            sigma = math.hypot(left[1], right[1])
-            yield Dimension(f"{stem}_difference", label, left[0] - right[0], sigma, spec.unit, spec.group)
+        yield from (each for each in decided_dimensions(alone) if each.key == key)
