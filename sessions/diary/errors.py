@@ -174,5 +174,5 @@ class MoveNotAllowedError(DiaryError):
     def __str__(self) -> str:
         to_words = self.to_state.replace("_", " ")
         if self.from_state is None:
-            return f"A session cannot begin as {to_words}."
-        return f"A session that is {self.from_state.replace('_', ' ')} cannot become {to_words}."
+            return f"A session cannot begin as “{to_words}”."
+        return f"A session cannot go from “{self.from_state.replace('_', ' ')}” to “{to_words}”."

@@ -76,7 +76,7 @@ def check_move(from_state: SessionState | None, to_state: SessionState) -> None:
     >>> check_move(SessionState.BOOKED, SessionState.CONFIRMED)
     >>> check_move(SessionState.DONE, SessionState.BOOKED)
     Traceback (most recent call last):
-    sessions.diary.errors.MoveNotAllowedError: A session that is done cannot become booked.
+    sessions.diary.errors.MoveNotAllowedError: A session cannot go from “done” to “booked”.
     """
     if to_state not in ALLOWED_MOVES[from_state]:
         raise MoveNotAllowedError(from_state, to_state)

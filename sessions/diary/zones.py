@@ -151,10 +151,8 @@ def offset_pieces(start_utc: datetime, end_utc: datetime, zone: ZoneInfo) -> tup
     pieces = []
     begin = start_utc
     for probe in _probes(start_utc, end_utc):
-        while _offset_s(begin, zone) != _offset_s(probe, zone):
+        if _offset_s(begin, zone) != _offset_s(probe, zone):
             change = _change_between(begin, probe, zone)
-            if change == end_utc:
-                break
             pieces.append(OffsetPiece(begin, change, _offset_s(begin, zone)))
             begin = change
     if begin < end_utc:
