@@ -8,19 +8,21 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from intake.models import Bike, Client, PreVisitCheck
+from sessions.diary.states import SessionState
 from sessions.models.studios import Bay, Fitter, Service, Studio
 
 STATE_LABELS = {
-    "held": _("held"),
-    "booked": _("booked"),
-    "confirmed": _("confirmed"),
-    "under_way": _("under way"),
-    "done": _("done"),
-    "cancelled": _("cancelled"),
-    "no_show": _("did not come"),
-    "moved": _("moved"),
+    SessionState.HELD: _("held"),
+    SessionState.BOOKED: _("booked"),
+    SessionState.CONFIRMED: _("confirmed"),
+    SessionState.UNDER_WAY: _("under way"),
+    SessionState.DONE: _("done"),
+    SessionState.CANCELLED: _("cancelled"),
+    SessionState.NO_SHOW: _("did not come"),
+    SessionState.MOVED: _("moved"),
 }
-STATES = list(STATE_LABELS)
+STATE_CHOICES = [(state.value, label) for state, label in STATE_LABELS.items()]
+STATES = [state.value for state in STATE_LABELS]
 
 
 class FitSession(models.Model):
@@ -41,7 +43,7 @@ class FitSession(models.Model):
     slack_min = models.PositiveSmallIntegerField(_("slack minutes"), help_text=_("Grows when the session is extended."))
     buffer_before_min = models.PositiveSmallIntegerField(_("buffer before (minutes)"), default=0)
     buffer_after_min = models.PositiveSmallIntegerField(_("buffer after (minutes)"), default=0)
-    state = models.CharField(_("state"), max_length=10, choices=STATE_LABELS.items(), default="booked")
+    state = models.CharField(_("state"), max_length=10, choices=STATE_CHOICES, default=SessionState.BOOKED.value)
     uid = models.UUIDField(_("calendar identity"), unique=True, default=uuid.uuid4, editable=False)
     sequence = models.PositiveIntegerField(_("calendar sequence"), default=0)
     request_key = models.CharField(
@@ -95,8 +97,8 @@ class StateChange(models.Model):
     """One step in a session's history: from, to, when, by whom."""
 
     fit_session = models.ForeignKey(FitSession, models.CASCADE, related_name="history", verbose_name=_("session"))
-    from_state = models.CharField(_("from"), max_length=10, blank=True, choices=STATE_LABELS.items())
-    to_state = models.CharField(_("to"), max_length=10, choices=STATE_LABELS.items())
+    from_state = models.CharField(_("from"), max_length=10, blank=True, choices=STATE_CHOICES)
+    to_state = models.CharField(_("to"), max_length=10, choices=STATE_CHOICES)
     note = models.CharField(_("note"), max_length=300, blank=True)
     changed_at = models.DateTimeField(_("when"), auto_now_add=True)
     changed_by = models.ForeignKey(

@@ -11,6 +11,9 @@ from django.utils.translation import gettext_lazy as _
 from phonenumber_field.modelfields import PhoneNumberField
 
 from intake.catalogue.schema import Adjustment
+from sessions.diary.errors import DiaryError
+from sessions.diary.hours import weekly
+from sessions.diary.quanta import QUANTUM_MIN
 
 ADJUSTMENT_LABELS = {
     Adjustment.SADDLE_HEIGHT: _("saddle height"),
@@ -28,7 +31,6 @@ ADJUSTMENT_LABELS = {
     Adjustment.PAD_REACH: _("pad reach"),
     Adjustment.PAD_WIDTH: _("pad width"),
 }
-QUANTUM_MIN = 5
 
 
 def validate_time_zone(name: str) -> None:
@@ -144,6 +146,17 @@ class OpeningHours(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_weekday_display()} {self.opens:%H:%M}–{self.closes:%H:%M}"
+
+    def clean(self) -> None:
+        """Refuse hours that the diary cannot use: off the five-minute grid, or overlapping others of that day."""
+        if self.studio_id is None or self.opens is None or self.closes is None or self.weekday is None:
+            return
+        others = OpeningHours.objects.filter(studio=self.studio_id, weekday=self.weekday).exclude(pk=self.pk)
+        stretches = [(hours.weekday, hours.opens, hours.closes) for hours in (*others, self)]
+        try:
+            weekly(stretches)
+        except DiaryError as error:
+            raise ValidationError(str(error)) from error
 
 
 class Closure(models.Model):
