@@ -10,7 +10,7 @@ from intake.triage.answers import Complaint, Ruling
 from intake.triage.deadlines import DatedRemedy
 from intake.triage.engine import Triage
 from intake.triage.findings import Finding
-from intake.triage.parts import brings, parts_to_bring
+from intake.triage.parts import to_bring
 from intake.triage.red_flags import ADVICE
 
 BEFORE = (Who.RIDER, Who.WORKSHOP, Who.BRING)
@@ -89,7 +89,7 @@ def what_to_do(triage: Triage) -> RiderAdvice:
         stop=_stop(triage),
         do_not_ride=tuple(reason.text for reason in triage.reasons if reason.code == "hazard"),
         before=_before(triage),
-        bring=_bring(triage),
+        bring=tuple(_parcel(what, tuple(each)) for what, each in to_bring(triage.findings, triage.slot).items()),
         at_studio=tuple(finding for finding in triage.findings if finding.ruling is Ruling.STUDIO),
         unknown=tuple(unknown.check.title for unknown in triage.unknowns),
         worth_ruling_out=tuple(suspect.text for suspect in triage.suspects),
@@ -120,14 +120,6 @@ def _todo(finding: Finding, *, needed: bool) -> ToDo:
     ways = finding.ways(*BEFORE)
     open_ways = [way for way in ways if not way.late]
     return ToDo(finding, by=open_ways[0].fix_by if open_ways else None, needed=needed, ways=ways)
-
-
-def _bring(triage: Triage) -> tuple[Parcel, ...]:
-    by_what: dict[str, list[Finding]] = {}
-    for finding in triage.findings:
-        if brings(finding, triage.slot):
-            by_what.setdefault(parts_to_bring(finding), []).append(finding)
-    return tuple(_parcel(what, tuple(findings)) for what, findings in by_what.items())
 
 
 def _parcel(what: str, findings: tuple[Finding, ...]) -> Parcel:

@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from intake.catalogue.schema import Hazard
 from intake.triage.answers import Slot
-from intake.triage.chances import possible
+from intake.triage.chances import is_doubtful, possible
 from intake.triage.deadlines import DatedRemedy
 from intake.triage.findings import Case, Finding
 from intake.triage.forecast import Forecast
@@ -83,7 +83,8 @@ def _overtaken(finding: Finding) -> bool:
 def _still_possible(case: Case, reasons: tuple[Reason, ...], slot: Slot) -> list[Finding]:
     asked = {key for reason in reasons for key in reason.checks}
     hazards = [finding for finding in case.findings if finding.hazard is not Hazard.NONE and not finding.said]
-    return hazards + possible(case, slot) if case.check.key in asked else []
+    doubtful = [finding for finding in case.findings if is_doubtful(finding, slot)]
+    return hazards + doubtful + possible(case, slot) if case.check.key in asked else []
 
 
 def _earliest_open(findings: list[Finding], slot: Slot) -> date | None:

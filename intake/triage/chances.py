@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from intake.triage.answers import Slot
@@ -35,6 +35,12 @@ def chances(cases: tuple[Case, ...], slot: Slot) -> Chances:
 def is_probable(finding: Finding, slot: Slot) -> bool:
     """Say whether an answer makes a fault likely enough to act on it as if it were sure."""
     return finding.said and finding.probability >= slot.thresholds.probably_locked
+
+
+def chance_without(removed: Collection[str], cases: tuple[Case, ...], slot: Slot) -> float:
+    """Return the chance that is left by what answers say, once the findings with these keys are put right."""
+    left = ([each for each in case.findings if each.said and each.key not in removed] for case in cases)
+    return chance_within(([_counted(each) for each in findings] for findings in left), slot)
 
 
 def chance_within(checks: Iterable[list[Part]], slot: Slot) -> float:

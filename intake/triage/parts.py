@@ -25,3 +25,12 @@ def parts_to_bring(finding: Finding) -> str:
     ways = finding.ways(Who.BRING) or finding.remedies
     parts = dict.fromkeys(way.remedy.part for way in ways if way.remedy.part)
     return ", or ".join(parts) or f"what is needed for “{finding.title}”"
+
+
+def to_bring(listed: tuple[Finding, ...], slot: Slot) -> dict[str, list[Finding]]:
+    """Return what to bring, each part once, with the findings that it is for."""
+    by_what: dict[str, list[Finding]] = {}
+    for finding in listed:
+        if brings(finding, slot):
+            by_what.setdefault(parts_to_bring(finding), []).append(finding)
+    return by_what

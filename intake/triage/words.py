@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from intake.catalogue.schema import Adjustment
 from intake.triage.findings import Case, Finding
+from intake.triage.locked import ADJUSTMENT_WORDS
 
 NAMED_CHECKS = 3
 
@@ -17,6 +19,21 @@ def percent(share: float) -> str:
     '74 %'
     """
     return f"{math.floor(100 * share + 1e-6)} %"
+
+
+def adjustment_words(adjustments: Sequence[Adjustment]) -> str:
+    """Return adjustments in words, ready to begin a sentence.
+
+    >>> adjustment_words([Adjustment.SADDLE_HEIGHT, Adjustment.BAR_REACH])
+    'Saddle height, bar reach'
+    """
+    words = ", ".join(ADJUSTMENT_WORDS[each] for each in adjustments)
+    return words[:1].upper() + words[1:]
+
+
+def keys(findings: Sequence[Finding]) -> tuple[str, ...]:
+    """Return the keys of findings."""
+    return tuple(finding.key for finding in findings)
 
 
 def titles(findings: Sequence[Finding]) -> str:

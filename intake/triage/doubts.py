@@ -1,0 +1,94 @@
+"""What is not known, or not sure, and would decide about a session: reasons to ask the rider."""
+
+from __future__ import annotations
+
+from intake.catalogue.schema import Adjustment, Freedom, Hazard
+from intake.triage.answers import Slot
+from intake.triage.chances import fits_slack, is_doubtful, is_probable, possible
+from intake.triage.findings import Case, Finding
+from intake.triage.hindrances import holding
+from intake.triage.locked import chance_of_any
+from intake.triage.parts import brings
+from intake.triage.scene import Scene
+from intake.triage.verdict import Reason, Verdict
+from intake.triage.words import adjustment_words, check_titles, percent
+
+
+def unknown_hazards(scene: Scene) -> list[Reason]:
+    """Return the reason where a check that could show a hazard has no answer."""
+    found = [case for case in scene.cases if any(_unknown_hazard(finding) for finding in case.findings)]
+    text = f"Not known yet, and it matters for safety: {check_titles(found)}."
+    return [_ask("unknown_hazard", text, found)] if found else []
+
+
+def _unknown_hazard(finding: Finding) -> bool:
+    return finding.hazard is not Hazard.NONE and not finding.said and finding.counted and finding.probability > 0
+
+
+def unknown_locks(scene: Scene) -> list[Reason]:
+    """Return a reason for each set of open checks that may well lock essential adjustments."""
+    by_checks: dict[tuple[str, ...], list[Adjustment]] = {}
+    for adjustment in (each for each in scene.essential if not holding(each, scene)):
+        undecided, chance = _undecided(scene, adjustment)
+        if chance >= scene.slot.thresholds.unsure_locked:
+            by_checks.setdefault(tuple(case.check.key for case in undecided), []).append(adjustment)
+    return [_unknown_lock(checks, adjustments, scene) for checks, adjustments in by_checks.items()]
+
+
+def _unknown_lock(checks: tuple[str, ...], adjustments: list[Adjustment], scene: Scene) -> Reason:
+    by_key = {case.check.key: case for case in scene.cases}
+    open_ = [by_key[key] for key in checks]
+    text = f"Not sure yet that this can be changed: {adjustment_words(adjustments)}. {check_titles(open_)}."
+    return _ask("unknown_lock", text, open_)
+
+
+def _undecided(scene: Scene, adjustment: Adjustment) -> tuple[list[Case], float]:
+    open_ = {case.check.key: _open_locks(case, adjustment) for case in scene.cases}
+    held = [case for case in scene.cases if any(each.holding > 0 for each in open_[case.check.key])]
+    held.sort(key=lambda case: -sum(each.holding for each in open_[case.check.key]))
+    return held, chance_of_any(open_.values())
+
+
+def _open_locks(case: Case, adjustment: Adjustment) -> list[Finding]:
+    locking = [each for each in case.findings if each.effects.get(adjustment) is Freedom.LOCKED and not each.sure]
+    return [each for each in locking if each.counted and each.hazard is Hazard.NONE and not each.only_to_bring]
+
+
+def unknown_readings(scene: Scene) -> list[Reason]:
+    """Return the reason where something open may well falsify what is measured."""
+    open_ = {case.check.key: [each for each in case.findings if _may_falsify(each, scene)] for case in scene.cases}
+    found = [case for case in scene.cases if open_[case.check.key]]
+    if chance_of_any(open_.values()) < scene.slot.thresholds.unsure_locked:
+        return []
+    text = f"Not sure yet whether what is measured would be true. {check_titles(found)}."
+    return [_ask("unknown_readings", text, found)]
+
+
+def _may_falsify(finding: Finding, scene: Scene) -> bool:
+    open_ = finding.holding > 0 and finding.counted and not is_probable(finding, scene.slot)
+    return open_ and finding.fault.unreliable and finding.hazard is Hazard.NONE and not brings(finding, scene.slot)
+
+
+def unknown_minutes(scene: Scene) -> list[Reason]:
+    """Return the reason where the answers still open decide whether the session runs to plan."""
+    limits, chance = scene.slot.thresholds, scene.chances
+    open_ = sorted(scene.cases, key=lambda case: -_leverage(case, scene.slot))
+    open_ = [case for case in open_ if _leverage(case, scene.slot) > 0]
+    spans = chance.worst < limits.least_chance <= chance.best
+    decides = scene.undecided or (chance.now < limits.least_chance and not scene.costly)
+    if not (open_ and spans and decides):
+        return []
+    text = (
+        f"What is not sure yet decides it: between {percent(chance.worst)} and {percent(chance.best)} of such sessions "
+        f"run to plan, depending on {check_titles(open_)}."
+    )
+    return [_ask("unknown_minutes", text, open_)]
+
+
+def _leverage(case: Case, slot: Slot) -> float:
+    doubtful = [finding for finding in case.findings if is_doubtful(finding, slot)]
+    return sum(each.probability * (1 - fits_slack(each, slot)) for each in [*possible(case, slot), *doubtful])
+
+
+def _ask(code: str, text: str, cases: list[Case]) -> Reason:
+    return Reason(Verdict.ASK_RIDER, code, text, checks=tuple(case.check.key for case in cases))
