@@ -1,8 +1,28 @@
 """The admin as the owner's back room: every table, for owners only."""
 
+from typing import Any
+
 from django.contrib.admin import AdminSite
-from django.http import HttpRequest
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponseBase
+from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
+
+# In the order of an owner's interest. What is not named here follows at the end.
+GROUPS = [
+    (_("The studio"), ["Studio", "Service", "Fitter", "Bay", "OpeningHours", "Closure", "User", "Group"]),
+    (_("Riders"), ["Client", "Bike", "PreVisitCheck", "RiderLink"]),
+    (_("Sessions and fit records"), ["FitSession", "FitRecord", "PartToOrder", "TimeLoss"]),
+    (_("Mail"), ["OutgoingMail", "MailAttachment"]),
+    (
+        _("Kept rows, to search and compare"),
+        [
+            *("CheckAnswer", "Discomfort", "TriageSummary", "FindingDecision", "RedFlagNote", "SlotDecision"),
+            *("StateChange", "Occupancy", "Reading", "BodyMeasure", "SolvedPosition", "ComponentChange", "SafetyEntry"),
+        ],
+    ),
+]
 
 
 class OwnerAdminSite(AdminSite):
@@ -14,4 +34,25 @@ class OwnerAdminSite(AdminSite):
 
     def has_permission(self, request: HttpRequest) -> bool:
         """Let in active owners only."""
-        return super().has_permission(request) and request.user.is_owner
+        return request.user.is_active and getattr(request.user, "is_owner", False)
+
+    def login(self, request: HttpRequest, extra_context: dict[str, Any] | None = None) -> HttpResponseBase:
+        """Send strangers to the staff's log-in, and tell staff who are no owners that this is not their door."""
+        if request.user.is_authenticated and not self.has_permission(request):
+            raise PermissionDenied
+        return redirect_to_login(request.GET.get("next") or reverse("admin:index", current_app=self.name))
+
+    def get_app_list(self, request: HttpRequest, app_label: str | None = None) -> list[dict[str, Any]]:
+        """Return the tables grouped as an owner thinks of them, instead of by program module."""
+        apps = super().get_app_list(request, app_label)
+        if app_label is not None:
+            return apps
+        tables = {table["object_name"]: (app, table) for app in apps for table in app["models"]}
+        groups = [self._group(name, [tables.pop(key) for key in keys if key in tables]) for name, keys in GROUPS]
+        groups.append(self._group(_("Behind the scenes"), list(tables.values())))
+        return [group for group in groups if group["models"]]
+
+    @staticmethod
+    def _group(name: str, tables: list[tuple[dict[str, Any], dict[str, Any]]]) -> dict[str, Any]:
+        app = tables[0][0] if tables else {}
+        return {**app, "name": name, "models": [table for _app, table in tables]}

@@ -32,3 +32,11 @@ class User(AbstractUser):
     def display_name(self) -> str:
         """Return the name to show beside what this person did."""
         return self.get_full_name() or self.username
+
+    def has_perm(self, perm: str, obj: object = None) -> bool:
+        """Owners may do everything in the back room; nobody else enters it."""
+        return (self.is_active and self.is_owner) or super().has_perm(perm, obj)
+
+    def has_module_perms(self, app_label: str) -> bool:
+        """Owners see every part of the back room."""
+        return (self.is_active and self.is_owner) or super().has_module_perms(app_label)

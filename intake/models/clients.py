@@ -1,9 +1,13 @@
 """Riders, as the studio knows them."""
 
+from typing import Any
+
 from django.db import models
 from django.db.models.functions import Trim
 from django.utils.translation import gettext_lazy as _
 from phonenumber_field.modelfields import PhoneNumberField
+
+from intake.folding import digits, fold
 
 
 class LengthUnit(models.TextChoices):
@@ -23,6 +27,7 @@ class Client(models.Model):
     length_unit = models.CharField(_("lengths in"), max_length=2, choices=LengthUnit, default=LengthUnit.MILLIMETRE)
     notes = models.TextField(_("notes"), blank=True)
     created_at = models.DateTimeField(_("created"), auto_now_add=True)
+    search_text = models.TextField(_("as searched"), blank=True, editable=False)
 
     class Meta:
         verbose_name = _("client")
@@ -37,3 +42,17 @@ class Client(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Keep what the search looks at in step with the rest."""
+        self.search_text = searchable(self)
+        if (fields := kwargs.get("update_fields")) is not None:
+            kwargs["update_fields"] = {*fields, "search_text"}
+        super().save(*args, **kwargs)
+
+
+def searchable(client: Client) -> str:
+    """Return all that a client can be found by: names, e-mail, telephone with and without the country code."""
+    known = client.phone and client.phone.is_valid()
+    phone = [digits(client.phone.as_e164), digits(client.phone.as_national)] if known else []
+    return " ".join([fold(client.name), fold(client.latin_name), fold(client.email), *phone])
