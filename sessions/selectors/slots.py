@@ -11,7 +11,7 @@ from intake.slots import SessionSlot
 from intake.triage.answers import Slot, Thresholds, WorkingDays
 from sessions.models import FitSession, Studio
 
-ANSWERABLE = ("held", "booked", "confirmed")
+ANSWERABLE = ("held", "booked", "confirmed", "moved")
 
 
 def public_holidays(studio: Studio, years: Sequence[int]) -> frozenset[date]:

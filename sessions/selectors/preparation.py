@@ -1,0 +1,59 @@
+"""How far the rider's check has come, and by when it is of most use."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from intake.catalogue.loader import load_catalogue
+from intake.catalogue.schema import Catalogue
+from intake.models import PreVisitCheck
+from intake.selectors.previsit import check_list
+from intake.selectors.triage import MONDAY_TO_FRIDAY
+from intake.slots import SessionSlot
+from intake.triage.answers import Slot
+from intake.triage.deadlines import fix_by
+from intake.triage.errors import NoWorkingDayError
+
+
+@dataclass(frozen=True)
+class Preparation:
+    """The check of one session as its rider's home page and mails speak of it."""
+
+    done: int
+    total: int
+    minutes_left: int
+    answer_by: date | None
+    is_submitted: bool
+    is_changeable: bool
+
+    @property
+    def is_begun(self) -> bool:
+        """Return whether anything is answered."""
+        return self.done > 0
+
+    @property
+    def is_complete(self) -> bool:
+        """Return whether nothing is left to answer."""
+        return self.done == self.total
+
+
+def preparation_of(pre_visit: PreVisitCheck, session_slot: SessionSlot) -> Preparation:
+    """Return how far one check has come: three queries."""
+    checks = check_list(pre_visit, session_slot)
+    return Preparation(
+        done=checks.done,
+        total=checks.total,
+        minutes_left=checks.minutes_left,
+        answer_by=answer_by(session_slot.slot, load_catalogue()),
+        is_submitted=pre_visit.submitted_at is not None,
+        is_changeable=session_slot.changeable,
+    )
+
+
+def answer_by(slot: Slot, catalogue: Catalogue) -> date | None:
+    """Return the last day on which every remedy of the catalogue still fits before the slot; None where it has passed."""
+    longest = max((remedy.lead_days for remedy in catalogue.remedies.values()), default=0)
+    try:
+        by = fix_by(slot.starts_on, longest, slot.working_days)
+    except NoWorkingDayError:
+        by = fix_by(slot.starts_on, longest, MONDAY_TO_FRIDAY)
+    return by if by >= slot.today else None
