@@ -1,2 +1,12 @@
+"""The pages on which anybody books a session."""
+
+from django.urls import path
+
+from sessions.views import booking
+
 app_name = "booking"
-urlpatterns = []
+urlpatterns = [
+    path("", booking.services, name="services"),
+    path("book/<slug:studio_slug>/<slug:service_slug>/", booking.starts, name="starts"),
+    path("book/<slug:studio_slug>/<slug:service_slug>/details/", booking.details, name="details"),
+]

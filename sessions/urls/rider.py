@@ -1,2 +1,11 @@
+"""The pages behind a rider's private link, less those of the check."""
+
+from django.urls import path
+
+from sessions.views import rider
+
 app_name = "rider"
-urlpatterns = []
+urlpatterns = [
+    path("", rider.home, name="home"),
+    path("session.ics", rider.invitation, name="invitation"),
+]

@@ -1,0 +1,37 @@
+"""Try to book what a form asks for, and put every refusal beside its field; riders' and desk's pages share it."""
+
+from django.utils import timezone
+
+from sessions.forms.booking import BookingForm
+from sessions.models import Service
+from sessions.selectors.offers import other_starts
+from sessions.services.booking import Booking, book
+from sessions.services.errors import DiaryRefusal, RequestUsedError
+
+CONFLICT = 409
+INVALID = 422
+CHOSEN = ("with_notice", "fitter_id", "bay_id")
+
+
+def try_to_book(form: BookingForm, service: Service, **how: object) -> Booking | None:
+    """Return the booking, or None with the reasons in the form and everything that was typed still there."""
+    wanted = None
+    if form.is_valid():
+        wanted = form.cleaned_data["start"]
+        try:
+            return book(service=service, **form.asked(), **how)
+        except RequestUsedError as refusal:
+            form.key_refused(refusal)
+        except DiaryRefusal as refusal:
+            form.start_refused(refusal)
+    if form.has_error("request_key"):
+        form.renew()
+    if form.has_error("start"):
+        with timezone.override(service.studio.zone):
+            form.offer(other_starts(service, wanted, **{name: how[name] for name in CHOSEN if name in how}))
+    return None
+
+
+def status_of(form: BookingForm) -> int:
+    """Return how the page answers: a start that cannot be had is a conflict, anything else an invalid form."""
+    return CONFLICT if form.has_error("start") else INVALID
