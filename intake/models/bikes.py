@@ -151,3 +151,7 @@ class Bike(models.Model):
     def known_facts(self) -> dict[str, str]:
         """Return the facts that checks depend on, without those that are unknown."""
         return {name: value for name in self.FACT_NAMES if (value := getattr(self, name))}
+
+    def fact_in_words(self, name: str) -> tuple[str, str]:
+        """Return a fact's label and its value as people read them."""
+        return str(self._meta.get_field(name).verbose_name), str(getattr(self, f"get_{name}_display")())

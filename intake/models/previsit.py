@@ -17,6 +17,9 @@ class PreVisitCheck(models.Model):
     created_at = models.DateTimeField(_("created"), auto_now_add=True)
     submitted_at = models.DateTimeField(_("submitted"), null=True, blank=True)
     note = models.TextField(_("what the rider wants to say"), blank=True)
+    no_discomfort = models.BooleanField(
+        _("nothing hurts"), default=False, help_text=_("The rider was asked what hurts, and said that nothing does.")
+    )
 
     class Meta:
         verbose_name = _("pre-visit check")
@@ -77,6 +80,9 @@ class Phase(models.TextChoices):
     AFTER = "after", _("after")
 
 
+SEVERE_FROM = 8  # common practice, no source: a score from which the rider is sent to a clinician first
+
+
 class Discomfort(models.Model):
     """Discomfort in one body area on a 0–10 numeric rating scale."""
 
@@ -104,6 +110,11 @@ class Discomfort(models.Model):
 
     def __str__(self) -> str:
         return f"{self.area} {self.side} {self.score}"
+
+    @property
+    def is_severe(self) -> bool:
+        """Return whether it belongs with a doctor or physiotherapist before a session."""
+        return self.score >= SEVERE_FROM
 
 
 class TriageSummary(models.Model):

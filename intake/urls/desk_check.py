@@ -1,2 +1,16 @@
+"""The pre-visit check as the desk fills it in for a caller."""
+
+from django.urls import path
+
+from intake.views import desk_check
+
 app_name = "desk_check"
-urlpatterns = []
+urlpatterns = [
+    path("<int:pk>/", desk_check.start, name="start"),
+    path("<int:pk>/sheet/", desk_check.sheet, name="sheet"),
+    path("<int:pk>/question/<slug:key>/", desk_check.question, name="question"),
+    path("<int:pk>/discomfort/", desk_check.discomfort, name="discomfort"),
+    path("<int:pk>/discomfort/<slug:key>/", desk_check.place, name="place"),
+    path("<int:pk>/finish/", desk_check.finish, name="finish"),
+    path("<int:pk>/advice/", desk_check.advice, name="advice"),
+]

@@ -1,0 +1,1 @@
+"""What riders and the desk type, checked before it is stored."""

@@ -1,0 +1,177 @@
+"""A rider's check as its pages show it: which steps there are, what was answered, how much is left."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import ceil
+
+from django.utils.translation import gettext as _
+
+from intake.catalogue.loader import load_catalogue
+from intake.catalogue.schema import Check, Group, Hazard
+from intake.edge.words import GROUP_LABELS, answer_words
+from intake.models import CheckAnswer, PreVisitCheck
+from intake.selectors.triage import Told, input_of, judge, told_of
+from intake.slots import SessionSlot
+from intake.triage.answers import Experience, TriageInput
+from intake.triage.asking import asked_checks
+from intake.triage.beliefs import believe
+from intake.triage.engine import Triage
+from intake.triage.findings import Finding
+
+DISCOMFORT = "discomfort"
+DISCOMFORT_MIN = 3
+
+
+@dataclass(frozen=True)
+class Step:
+    """One thing on the rider's list: a check, or the page about what hurts."""
+
+    key: str
+    title: str
+    group: Group
+    home_min: float
+    done: bool
+    words: str
+
+    @property
+    def is_discomfort(self) -> bool:
+        """Return whether this is the page about what hurts."""
+        return self.key == DISCOMFORT
+
+
+@dataclass(frozen=True)
+class StepGroup:
+    """The steps of one part of the list."""
+
+    label: str
+    steps: tuple[Step, ...]
+
+    @property
+    def done(self) -> int:
+        """Return how many steps are done."""
+        return sum(step.done for step in self.steps)
+
+
+@dataclass(frozen=True)
+class CheckList:
+    """Everything that the pages of one check are made from, read once."""
+
+    pre_visit: PreVisitCheck
+    told: Told
+    given: TriageInput
+
+    @cached_property
+    def asked(self) -> tuple[Check, ...]:
+        """Return the checks that apply, in the order of the pages."""
+        return asked_checks(self.given.catalogue, self.given.bike, self.given.answers)
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """Return the checks that apply as steps, what hurts after the last one about the rider."""
+        steps = [self._step(check) for check in self.asked]
+        place = sum(step.group is Group.RIDER for step in steps)
+        return (*steps[:place], self._discomfort_step(), *steps[place:])
+
+    def _step(self, check: Check) -> Step:
+        row = self.told.answers.get(check.key)
+        return Step(check.key, check.title, check.group, check.home_min, self.is_done(check), self._words(check, row))
+
+    def _words(self, check: Check, row: CheckAnswer | None) -> str:
+        return answer_words(check, row, self.pre_visit.client.length_unit) if row else ""
+
+    def _discomfort_step(self) -> Step:
+        hurting = [row for row in self.told.discomforts if row.score > 0]
+        words = _("nothing hurts") if self.pre_visit.no_discomfort else ""
+        if hurting:
+            words = _("%(count)d places marked, the worst %(score)d of 10") % {
+                "count": len(hurting),
+                "score": max(row.score for row in hurting),
+            }
+        done = bool(self.told.discomforts) or self.pre_visit.no_discomfort
+        return Step(DISCOMFORT, _("What hurts, and where"), Group.RIDER, DISCOMFORT_MIN, done, words)
+
+    def is_done(self, check: Check) -> bool:
+        """Return whether a check is answered, or the rider could not do it."""
+        belief = believe(check, self.given.answers.get(check.key), Experience())
+        return belief.answered or belief.could_not
+
+    @cached_property
+    def groups(self) -> tuple[StepGroup, ...]:
+        """Return the steps part by part."""
+        parts = [
+            StepGroup(str(GROUP_LABELS[group]), tuple(step for step in self.steps if step.group is group))
+            for group in Group
+        ]
+        return tuple(part for part in parts if part.steps)
+
+    @property
+    def done(self) -> int:
+        """Return how many steps are done."""
+        return sum(step.done for step in self.steps)
+
+    @property
+    def total(self) -> int:
+        """Return how many steps there are."""
+        return len(self.steps)
+
+    @property
+    def minutes_left(self) -> int:
+        """Return about how many minutes the open steps take, rounded up."""
+        return ceil(sum(step.home_min for step in self.steps if not step.done))
+
+    @property
+    def open_steps(self) -> tuple[Step, ...]:
+        """Return the steps that are still to do."""
+        return tuple(step for step in self.steps if not step.done)
+
+    @property
+    def tools(self) -> tuple[str, ...]:
+        """Return what to have at hand for all checks, each thing once."""
+        return tuple(dict.fromkeys(tool for check in self.asked for tool in check.tools))
+
+    @property
+    def known_facts(self) -> tuple[tuple[str, str], ...]:
+        """Return what was known of the bike before this check, as name and value in words."""
+        return tuple(self.pre_visit.bike.fact_in_words(name) for name in self.given.bike.facts)
+
+    def check(self, key: str) -> Check:
+        """Return an asked check by its key; KeyError where none is asked."""
+        for check in self.asked:
+            if check.key == key:
+                return check
+        raise KeyError(key)
+
+    def number(self, key: str) -> int:
+        """Return the place of a step, counted from 1."""
+        return self._place(key) + 1
+
+    def after(self, key: str) -> Step | None:
+        """Return the step after this one, None after the last."""
+        return next(iter(self.steps[self._place(key) + 1 :]), None)
+
+    def before(self, key: str) -> Step | None:
+        """Return the step before this one, None before the first."""
+        place = self._place(key)
+        return self.steps[place - 1] if place else None
+
+    def _place(self, key: str) -> int:
+        return next(place for place, step in enumerate(self.steps) if step.key == key)
+
+    @cached_property
+    def triage(self) -> Triage:
+        """Return what the answers mean for the session."""
+        return judge(self.given)
+
+    def warnings(self, key: str) -> tuple[Finding, ...]:
+        """Return what the answer to one check says that can hurt somebody."""
+        return tuple(
+            finding
+            for finding in self.triage.findings
+            if finding.check.key == key and finding.hazard is not Hazard.NONE and finding.standing > 0
+        )
+
+
+def check_list(pre_visit: PreVisitCheck, session_slot: SessionSlot) -> CheckList:
+    """Read one check: three queries."""
+    told = told_of([pre_visit.pk])[pre_visit.pk]
+    return CheckList(pre_visit, told, input_of(pre_visit, told, session_slot, load_catalogue()))

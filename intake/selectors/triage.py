@@ -1,0 +1,108 @@
+"""The only crossing from rows to what the triage is given: answers, discomfort, decisions and the bike as plain values."""
+
+import math
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+from intake.catalogue.schema import BIKE_FACTS, BikeKind, Catalogue, Check
+from intake.models import CheckAnswer, Discomfort, FindingDecision, PreVisitCheck
+from intake.models.previsit import Phase
+from intake.slots import SessionSlot
+from intake.triage.answers import Answer, BikeFacts, Complaint, Ruling, TriageInput, WorkingDays
+from intake.triage.engine import Triage, triage
+from intake.triage.errors import NoWorkingDayError
+
+MONDAY_TO_FRIDAY = WorkingDays(frozenset(range(5)))
+
+
+@dataclass
+class Told:
+    """What was answered, felt and decided about one check, as rows; of the decisions only those in force."""
+
+    answers: dict[str, CheckAnswer] = field(default_factory=dict)
+    discomforts: list[Discomfort] = field(default_factory=list)
+    rulings: dict[str, Ruling] = field(default_factory=dict)
+
+
+def told_of(pre_visit_ids: Collection[int]) -> dict[int, Told]:
+    """Return what is known of these checks by id: three queries, however many."""
+    told = {pre_visit_id: Told() for pre_visit_id in pre_visit_ids}
+    for answer in CheckAnswer.objects.filter(pre_visit_id__in=told):
+        told[answer.pre_visit_id].answers[answer.check_key] = answer
+    for discomfort in Discomfort.objects.filter(pre_visit_id__in=told, phase=Phase.BEFORE):
+        told[discomfort.pre_visit_id].discomforts.append(discomfort)
+    for decision in FindingDecision.objects.filter(pre_visit_id__in=told).order_by("pk"):
+        _rule(told[decision.pre_visit_id].rulings, decision)
+    return told
+
+
+def _rule(rulings: dict[str, Ruling], decision: FindingDecision) -> None:
+    if decision.ruling:
+        rulings[decision.finding_key] = Ruling(decision.ruling)
+    else:
+        rulings.pop(decision.finding_key, None)
+
+
+def triage_input(pre_visit: PreVisitCheck, session_slot: SessionSlot, catalogue: Catalogue) -> TriageInput:
+    """Return what the triage of one check is given."""
+    return input_of(pre_visit, told_of([pre_visit.pk])[pre_visit.pk], session_slot, catalogue)
+
+
+def triage_inputs(
+    pre_visits: Iterable[PreVisitCheck], slots: Mapping[int, SessionSlot], catalogue: Catalogue
+) -> dict[int, TriageInput]:
+    """Return what the triages of many checks are given, by check id, without those that have no session.
+
+    Three queries however many, where the checks come with their bikes (``select_related("bike")``).
+    """
+    with_slot = [pre_visit for pre_visit in pre_visits if pre_visit.pk in slots]
+    told = told_of([pre_visit.pk for pre_visit in with_slot])
+    return {one.pk: input_of(one, told[one.pk], slots[one.pk], catalogue) for one in with_slot}
+
+
+def input_of(pre_visit: PreVisitCheck, told: Told, session_slot: SessionSlot, catalogue: Catalogue) -> TriageInput:
+    """Return what the triage is given, from rows that were read already."""
+    return TriageInput(
+        catalogue=catalogue,
+        bike=bike_facts(pre_visit, told, catalogue),
+        answers={key: answer_value(row) for key, row in told.answers.items() if row.option or row.lengths_mm},
+        complaints=tuple(Complaint(row.area, row.side, row.score) for row in told.discomforts),
+        slot=session_slot.slot,
+        rulings=told.rulings,
+    )
+
+
+def answer_value(row: CheckAnswer) -> Answer:
+    """Return a stored answer as the triage reads it; a length that is no number is left out."""
+    lengths = row.lengths_mm if isinstance(row.lengths_mm, dict) else {}
+    return Answer(row.option, {key: float(value) for key, value in lengths.items() if _is_number(value)})
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def fact_of(check: Check) -> str:
+    """Return the fact of the bike that a check asks for, or nothing."""
+    return check.fact or (check.key if check.key in BIKE_FACTS else "")
+
+
+def bike_facts(pre_visit: PreVisitCheck, told: Told, catalogue: Catalogue) -> BikeFacts:
+    """Return what is known of the bike, without what this very check has taught.
+
+    Those facts are in the answers already, and their questions must stay open to be changed.
+    """
+    facts = pre_visit.bike.known_facts()
+    for check in catalogue.checks:
+        answer = told.answers.get(check.key)
+        if answer is not None and facts.get(fact_of(check)) == answer.option:
+            del facts[fact_of(check)]
+    return BikeFacts(kind=BikeKind(pre_visit.bike.kind), facts=facts)
+
+
+def judge(given: TriageInput) -> Triage:
+    """Return the triage; a studio without any opening day yet is taken to work from Monday to Friday."""
+    try:
+        return triage(given)
+    except NoWorkingDayError:
+        return triage(replace(given, slot=replace(given.slot, working_days=MONDAY_TO_FRIDAY)))

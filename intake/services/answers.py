@@ -1,0 +1,109 @@
+"""Keep what a rider, or the desk for a caller, says: each answer as it is given, until the slot."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from django.contrib.auth.base_user import AbstractBaseUser
+from django.db import transaction
+from django.utils import timezone
+
+from intake.catalogue.loader import load_catalogue
+from intake.catalogue.schema import BIKE_FACTS, Check
+from intake.models import Bike, CheckAnswer, Client, PreVisitCheck
+from intake.models.bikes import LIMITS
+from intake.selectors.triage import fact_of
+from intake.services.triage import refresh_summary
+from intake.slots import SessionSlot
+from intake.triage.engine import Triage
+
+
+class CheckClosedError(Exception):
+    """The session has begun, or is not going to be held: what was said stays as it is."""
+
+
+@dataclass(frozen=True)
+class Given:
+    """What is said about one check; empty takes back what was said before."""
+
+    option: str = ""
+    lengths_mm: Mapping[str, float] = field(default_factory=dict)
+    note: str = ""
+
+    @property
+    def is_empty(self) -> bool:
+        """Return whether nothing is said at all."""
+        return not (self.option or self.lengths_mm or self.note)
+
+
+def check_changeable(session_slot: SessionSlot) -> None:
+    """Raise CheckClosedError once answers may no longer change."""
+    if not session_slot.changeable:
+        raise CheckClosedError
+
+
+@transaction.atomic
+def save_answer(
+    *,
+    pre_visit: PreVisitCheck,
+    session_slot: SessionSlot,
+    check: Check,
+    given: Given,
+    by: AbstractBaseUser | None = None,
+) -> Triage:
+    """Keep an answer under the catalogue's present version, note what it tells about the bike, and judge afresh.
+
+    The same answer sent again changes nothing. Raises CheckClosedError once answers may no longer change.
+    """
+    check_changeable(session_slot)
+    rows = CheckAnswer.objects.filter(pre_visit=pre_visit, check_key=check.key)
+    before = rows.select_for_update().first()
+    if given.is_empty:
+        rows.delete()
+    elif before is None or _differs(before, given):
+        _store(pre_visit, check, given, by)
+    _teach_bike(pre_visit.bike, check, before, given)
+    return refresh_summary(pre_visit, session_slot=session_slot)
+
+
+def _differs(row: CheckAnswer, given: Given) -> bool:
+    kept = (row.option, row.lengths_mm, row.note, row.catalogue_version)
+    return kept != (given.option, dict(given.lengths_mm), given.note, load_catalogue().version)
+
+
+def _store(pre_visit: PreVisitCheck, check: Check, given: Given, by: AbstractBaseUser | None) -> None:
+    CheckAnswer.objects.update_or_create(
+        pre_visit=pre_visit,
+        check_key=check.key,
+        defaults={
+            "option": given.option,
+            "lengths_mm": dict(given.lengths_mm),
+            "note": given.note,
+            "catalogue_version": load_catalogue().version,
+            "answered_at": timezone.now(),
+            "answered_by": by,
+        },
+    )
+
+
+def _teach_bike(bike: Bike, check: Check, before: CheckAnswer | None, given: Given) -> None:
+    learned: dict[str, object] = {}
+    fact = fact_of(check)
+    if given.option in BIKE_FACTS.get(fact, ()):
+        learned[fact] = given.option
+    elif before is not None and fact and getattr(bike, fact) == before.option:
+        learned[fact] = ""
+    for key, value_mm in given.lengths_mm.items():
+        if f"{check.key}_{key}" in LIMITS:
+            learned[f"{check.key}_{key}"] = value_mm
+    changed = [name for name, value in learned.items() if getattr(bike, name) != value]
+    for name in changed:
+        setattr(bike, name, learned[name])
+    if changed:
+        bike.save(update_fields=changed)
+
+
+def choose_unit(*, client: Client, unit: str) -> None:
+    """Show and read this rider's lengths in another unit from now on."""
+    if client.length_unit != unit:
+        client.length_unit = unit
+        client.save(update_fields=["length_unit"])

@@ -1,0 +1,64 @@
+"""Judge checks again after anything that bears on them has changed, and keep what lists show."""
+
+from collections.abc import Iterable
+
+from intake.catalogue.loader import load_catalogue
+from intake.models import PreVisitCheck, TriageSummary
+from intake.selectors.triage import judge, triage_input, triage_inputs
+from intake.slots import SessionSlot, slot_of, slots_of
+from intake.triage.engine import Triage
+
+KEPT = (
+    "verdict",
+    "stopped",
+    "readiness_pct",
+    "chance_to_plan",
+    "expected_bench_min",
+    "open_findings",
+    "unanswered",
+    "decision_due_on",
+    "reason",
+    "computed_on",
+    "catalogue_version",
+)
+
+
+def refresh_summary(pre_visit: PreVisitCheck, *, session_slot: SessionSlot | None = None) -> Triage:
+    """Judge one check afresh, keep its summary and return the triage."""
+    catalogue = load_catalogue()
+    result = judge(triage_input(pre_visit, session_slot or slot_of(pre_visit.pk), catalogue))
+    _store([_summary(pre_visit.pk, result, catalogue.version)])
+    return result
+
+
+def refresh_many(pre_visits: Iterable[PreVisitCheck]) -> dict[int, Triage]:
+    """Judge many checks afresh and keep their summaries, in a number of queries that does not depend on how many.
+
+    Let them come with their bikes (``select_related("bike")``). Those without a session are left out.
+    """
+    checks, catalogue = list(pre_visits), load_catalogue()
+    slots = slots_of([pre_visit.pk for pre_visit in checks])
+    results = {pk: judge(given) for pk, given in triage_inputs(checks, slots, catalogue).items()}
+    _store([_summary(pk, result, catalogue.version) for pk, result in results.items()])
+    return results
+
+
+def _store(summaries: list[TriageSummary]) -> None:
+    TriageSummary.objects.bulk_create(summaries, update_conflicts=True, unique_fields=["pre_visit"], update_fields=KEPT)
+
+
+def _summary(pre_visit_id: int, result: Triage, catalogue_version: str) -> TriageSummary:
+    return TriageSummary(
+        pre_visit_id=pre_visit_id,
+        verdict=result.verdict.value,
+        stopped=result.stopped,
+        readiness_pct=result.forecast.readiness_pct,
+        chance_to_plan=result.forecast.chance,
+        expected_bench_min=result.forecast.expected_min,
+        open_findings=sum(finding.ruling is None for finding in result.findings),
+        unanswered=len(result.unknowns),
+        decision_due_on=result.decision_due,
+        reason=result.red_flags[0].advice if result.stopped else result.reasons[0].text,
+        computed_on=result.slot.today,
+        catalogue_version=catalogue_version,
+    )

@@ -1,0 +1,54 @@
+"""The rider's way into the pre-visit check, by private link."""
+
+from django.http import HttpResponse
+from django.views.decorators.http import require_http_methods, require_safe
+
+from intake.edge.access import rider_page
+from intake.edge.http import HtmxRequest
+from intake.models import RiderLink
+from intake.views.advice import advice_page, finish_page
+from intake.views.discomfort import discomfort_page, place_page
+from intake.views.door import rider_door
+from intake.views.questions import question_page, start_page
+
+
+@rider_page
+@require_safe
+def start(request: HtmxRequest, link: RiderLink) -> HttpResponse:
+    """Show the list of steps."""
+    return start_page(request, rider_door(link))
+
+
+@rider_page
+@require_http_methods(["GET", "HEAD", "POST"])
+def question(request: HtmxRequest, link: RiderLink, key: str) -> HttpResponse:
+    """Show or answer one question."""
+    return question_page(request, rider_door(link), key)
+
+
+@rider_page
+@require_http_methods(["GET", "HEAD", "POST"])
+def discomfort(request: HtmxRequest, link: RiderLink) -> HttpResponse:
+    """Show what hurts."""
+    return discomfort_page(request, rider_door(link))
+
+
+@rider_page
+@require_http_methods(["GET", "HEAD", "POST"])
+def place(request: HtmxRequest, link: RiderLink, key: str) -> HttpResponse:
+    """Show or say how one place feels."""
+    return place_page(request, rider_door(link), key)
+
+
+@rider_page
+@require_http_methods(["GET", "HEAD", "POST"])
+def finish(request: HtmxRequest, link: RiderLink) -> HttpResponse:
+    """Hand the check in."""
+    return finish_page(request, rider_door(link))
+
+
+@rider_page
+@require_safe
+def advice(request: HtmxRequest, link: RiderLink) -> HttpResponse:
+    """Show what to do before the session."""
+    return advice_page(request, rider_door(link))

@@ -1,0 +1,131 @@
+"""The start page and one question at a time, for the rider and for the desk."""
+
+from django.http import Http404, HttpResponse
+from django.utils import timezone
+
+from intake.catalogue.loader import load_catalogue
+from intake.catalogue.schema import Check
+from intake.edge.http import HtmxRequest
+from intake.forms.answers import AnswerForm
+from intake.models.clients import LengthUnit
+from intake.selectors.previsit import CheckList, Step, check_list
+from intake.services.answers import Given, choose_unit, save_answer
+from intake.views.door import Door, show, until_the_slot
+
+SHEET = "sheet"
+
+
+class NotAskedError(Exception):
+    """The question exists, but not for this bike or not after these answers."""
+
+
+def sheet_page(request: HtmxRequest, door: Door) -> HttpResponse:
+    """Show every question on one page, each with its own form, for a telephone call."""
+    checks = check_list(door.pre_visit, door.slot)
+    return show(request, door, "sheet.html", {"checks": checks, "forms": _sheet(door, checks)})
+
+
+def _sheet(door: Door, checks: CheckList) -> list[dict[str, object]]:
+    return [_form_context(checks, answer_form(door, checks, check)) for check in checks.asked]
+
+
+def start_page(request: HtmxRequest, door: Door) -> HttpResponse:
+    """Show what the check is for, how far it is, and every step with what was answered."""
+    return show(request, door, "start.html", {"checks": check_list(door.pre_visit, door.slot)})
+
+
+@until_the_slot
+def question_page(request: HtmxRequest, door: Door, key: str) -> HttpResponse:
+    """Show one question, or keep its answer."""
+    checks = check_list(door.pre_visit, door.slot)
+    try:
+        check = find_check(checks, key)
+    except NotAskedError:
+        return show(request, door, "not_asked.html", status=422 if request.method == "POST" else 404)
+    if request.method == "POST":
+        return _answer(request, door, checks, check)
+    return _show_question(request, door, checks, answer_form(door, checks, check))
+
+
+def find_check(checks: CheckList, key: str) -> Check:
+    """Return an asked check; a 404 for a key that no check has, NotAskedError for one that is not asked here."""
+    try:
+        return checks.check(key)
+    except KeyError:
+        if key not in {check.key for check in load_catalogue().checks}:
+            raise Http404 from None
+        raise NotAskedError from None
+
+
+def answer_form(door: Door, checks: CheckList, check: Check, **kwargs: object) -> AnswerForm:
+    """Return the form of one check around what is stored."""
+    return AnswerForm(check, unit=door.unit, stored=checks.told.answers.get(check.key), **kwargs)
+
+
+def _show_question(
+    request: HtmxRequest, door: Door, checks: CheckList, form: AnswerForm, status: int = 200
+) -> HttpResponse:
+    return show(request, door, "question.html", _question_context(checks, form), status=status)
+
+
+def _question_context(checks: CheckList, form: AnswerForm) -> dict[str, object]:
+    key = form.check.key
+    around = {"checks": checks, "before": checks.before(key), "after": checks.after(key)}
+    return around | _form_context(checks, form)
+
+
+def _form_context(checks: CheckList, form: AnswerForm) -> dict[str, object]:
+    key = form.check.key
+    return {
+        "check": form.check,
+        "form": form,
+        "words": next(step.words for step in checks.steps if step.key == key),
+        "warnings": checks.warnings(key),
+        "other_unit": next(unit for unit in LengthUnit if unit != form.length_unit),
+    }
+
+
+def _answer(request: HtmxRequest, door: Door, checks: CheckList, check: Check) -> HttpResponse:
+    form = answer_form(door, checks, check, data=request.POST)
+    valid = form.is_valid()
+    if valid or form.keeps_something or request.htmx:
+        _save(door, check, form)
+    if request.htmx:
+        return _say_saved(request, door, checks, form)
+    if request.POST.get("switch_unit") in LengthUnit.values and not form.has_refusals:
+        choose_unit(client=door.pre_visit.client, unit=request.POST["switch_unit"])
+        return door.go("question", check.key)
+    if not valid:
+        return _show_question(request, door, checks, form, status=422)
+    return _go_on(request, door, checks, check)
+
+
+def _save(door: Door, check: Check, form: AnswerForm) -> None:
+    given = Given(form.kept_option, form.kept_lengths_mm, form.kept_note)
+    save_answer(pre_visit=door.pre_visit, session_slot=door.slot, check=check, given=given, by=door.by)
+
+
+def _say_saved(request: HtmxRequest, door: Door, before: CheckList, form: AnswerForm) -> HttpResponse:
+    checks = check_list(door.pre_visit, door.slot)
+    context = _question_context(checks, form) | {"saved_at": timezone.now(), "swapped": True}
+    if request.POST.get("back") == SHEET and checks.asked != before.asked:
+        context["forms"] = _sheet(door, checks)
+    return show(request, door, "_saved.html", context, status=422 if form.has_refusals else 200)
+
+
+def _go_on(request: HtmxRequest, door: Door, before: CheckList, check: Check) -> HttpResponse:
+    """Go to the next step; stay where the answer brought up a warning, so that it is read first."""
+    checks = check_list(door.pre_visit, door.slot)
+    if request.POST.get("back") == SHEET and door.is_desk:
+        return door.go(SHEET, fragment=check.key)
+    known = {finding.key for finding in before.warnings(check.key)}
+    if any(finding.key not in known for finding in checks.warnings(check.key)):
+        return door.go("question", check.key, fragment=f"warnings-{check.key}")
+    return go_to_step(door, checks.after(check.key))
+
+
+def go_to_step(door: Door, step: Step | None) -> HttpResponse:
+    """Send the browser to a step, or to the last page where none is left."""
+    if step is None:
+        return door.go("finish")
+    return door.go("discomfort") if step.is_discomfort else door.go("question", step.key)
