@@ -53,6 +53,6 @@ class Client(models.Model):
 
 def searchable(client: Client) -> str:
     """Return all that a client can be found by: names, e-mail, telephone with and without the country code."""
-    known = client.phone and client.phone.is_valid()
+    known = client.phone and client.phone.country_code
     phone = [digits(client.phone.as_e164), digits(client.phone.as_national)] if known else []
     return " ".join([fold(client.name), fold(client.latin_name), fold(client.email), *phone])
