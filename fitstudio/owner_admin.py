@@ -20,6 +20,7 @@ GROUPS = [
         [
             *("CheckAnswer", "Discomfort", "TriageSummary", "FindingDecision", "RedFlagNote", "SlotDecision"),
             *("StateChange", "Occupancy", "Reading", "BodyMeasure", "SolvedPosition", "ComponentChange", "SafetyEntry"),
+            "ClosingStep",
         ],
     ),
 ]

@@ -6,6 +6,7 @@ from django.utils.translation import gettext_lazy as _
 from intake.edge.admin import FoldedSearchAdmin, KeptAdmin, KeptInline
 from sessions.models import (
     BodyMeasure,
+    ClosingStep,
     ComponentChange,
     FitRecord,
     PartToOrder,
@@ -58,6 +59,13 @@ class TimeLossInline(KeptInline):
     fields = ["finding_key", "minutes", "note"]
 
 
+class ClosingStepInline(KeptInline):
+    """When the record was closed and opened again."""
+
+    model = ClosingStep
+    fields = ["kind", "note", "taken_at", "taken_by"]
+
+
 @admin.register(FitRecord)
 class FitRecordAdmin(FoldedSearchAdmin):
     """Fit records. Notes and the next visit can be put right here; what was measured stays."""
@@ -74,7 +82,7 @@ class FitRecordAdmin(FoldedSearchAdmin):
     ]
     inlines = [
         *(BodyMeasureInline, ReadingInline, ComponentChangeInline),
-        *(PartToOrderInline, SafetyEntryInline, TimeLossInline),
+        *(PartToOrderInline, SafetyEntryInline, TimeLossInline, ClosingStepInline),
     ]
 
     def has_add_permission(self, request: object) -> bool:
@@ -148,3 +156,12 @@ class TimeLossAdmin(OfRecordAdmin):
 
     list_display = ["fit_record", "finding_key", "minutes", "note"]
     list_filter = ["finding_key"]
+
+
+@admin.register(ClosingStep)
+class ClosingStepAdmin(OfRecordAdmin):
+    """All closings of records, and why some were opened again."""
+
+    list_display = ["fit_record", "kind", "note", "taken_at", "taken_by"]
+    list_filter = ["kind", "taken_at", "taken_by"]
+    list_select_related = [*OfRecordAdmin.list_select_related, "taken_by"]

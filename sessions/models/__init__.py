@@ -4,6 +4,7 @@ from sessions.models.decisions import SlotChoice, SlotDecision
 from sessions.models.fit_sessions import FitSession, Occupancy, StateChange
 from sessions.models.fits import (
     BodyMeasure,
+    ClosingStep,
     ComponentChange,
     FitRecord,
     PartToOrder,
@@ -17,6 +18,7 @@ from sessions.models.studios import Bay, Closure, Fitter, OpeningHours, Service,
 __all__ = [
     "Bay",
     "BodyMeasure",
+    "ClosingStep",
     "Closure",
     "ComponentChange",
     "FitRecord",

@@ -38,6 +38,36 @@ class FitRecord(models.Model):
         return str(self.fit_session)
 
 
+class ClosingKind(models.TextChoices):
+    """What happened to a record."""
+
+    CLOSED = "closed", _("closed")
+    REOPENED = "reopened", _("opened again")
+
+
+class ClosingStep(models.Model):
+    """A fit record was closed, or opened again to put something right: who, when and why. Rows are only ever added."""
+
+    fit_record = models.ForeignKey(
+        FitRecord, models.CASCADE, related_name="closing_steps", verbose_name=_("fit record")
+    )
+    kind = models.CharField(_("what"), max_length=8, choices=ClosingKind)
+    note = models.CharField(_("why"), max_length=300, blank=True)
+    taken_at = models.DateTimeField(_("when"), auto_now_add=True)
+    taken_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.SET_NULL, null=True, blank=True, related_name="+", verbose_name=_("by")
+    )
+
+    class Meta:
+        verbose_name = _("closing of a record")
+        verbose_name_plural = _("closings of records")
+        ordering = ["pk"]
+        constraints = [models.CheckConstraint(condition=Q(kind__in=ClosingKind.values), name="closing_kind_known")]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.taken_at:%Y-%m-%d %H:%M}"
+
+
 class Reading(models.Model):
     """One measured value with the instrument that took it. ``quantity`` is a key of the tape core or ``point.axis``."""
 

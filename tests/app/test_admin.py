@@ -18,6 +18,7 @@ from intake.models import Client, FindingDecision, MailAttachment, OutgoingMail,
 from intake.tasks import send_waiting_mail
 from sessions.models import (
     BodyMeasure,
+    ClosingStep,
     Closure,
     ComponentChange,
     FitSession,
@@ -88,6 +89,7 @@ def a_fit_record(fit_session, user):
     PartToOrder.objects.create(fit_record=record, part="A stem of 90 mm", request_key="1")
     SafetyEntry.objects.create(fit_record=record, item="brakes", state="done", entered_by=user)
     TimeLoss.objects.create(fit_record=record, finding_key="post_slides.stuck", minutes=25)
+    ClosingStep.objects.create(fit_record=record, kind="closed", taken_by=user)
 
 
 def next_start(studio):
