@@ -114,10 +114,9 @@ class Position:
         given = {PointName.BOTTOM_BRACKET: (0.0, 0.0, 0.0), **coordinates}
         rows, variances = [], []
         for name, values in given.items():
-            what = POINT_LABELS[name].capitalize()
             rows.append(_three(name, values))
-            sigma = check_sigma(what, (sigmas_mm or {}).get(name, sigma_mm), key=name.value)
-            variances.append(_variances(name, values, sigma, measured=name in coordinates))
+            sigma = (sigmas_mm or {}).get(name, sigma_mm)
+            variances.append(_variances(name, values, sigma) if name in coordinates else np.zeros(3))
         lateral = frozenset(name for name, values in given.items() if name in SIDED and len(values) == 3)
         plain = cls(tuple(given), np.array(rows), np.diag(np.concatenate(variances)), lateral)
         return plain.with_middles()
@@ -215,8 +214,7 @@ def _three(name: PointName, values: Sequence[float]) -> list[float]:
     return [*numbers, 0.0][:3]
 
 
-def _variances(name: PointName, values: Sequence[float], sigma_mm: float, *, measured: bool) -> FloatArray:
-    if not measured:
-        return np.zeros(3)
-    lateral = sigma_mm if name in SIDED and len(values) == 3 else 0.0
-    return np.array([sigma_mm, sigma_mm, lateral]) ** 2
+def _variances(name: PointName, values: Sequence[float], sigma_mm: float) -> FloatArray:
+    sigma = check_sigma(POINT_LABELS[name].capitalize(), sigma_mm, key=name.value)
+    lateral = sigma if name in SIDED and len(values) == 3 else 0.0
+    return np.array([sigma, sigma, lateral]) ** 2

@@ -18,7 +18,7 @@ from sessions.tape.readings import Reading
 from sessions.tape.solve import Solution, adjust
 
 # Readings that miss the others by this many sigmas are set aside until they are taken again.
-MISFIT = 12.0
+MISFIT = 6.0
 PITCH_LIMITS = Limits(-PITCH_LIMIT_DEG, PITCH_LIMIT_DEG, "deg", "It is how far the front of the bike stands up.")
 
 

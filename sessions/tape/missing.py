@@ -16,11 +16,12 @@ from sessions.geometry.recipes import Group
 from sessions.tape.adjust import adjust_linear
 from sessions.tape.centring import centring
 from sessions.tape.common import COMMON, SCALARS
-from sessions.tape.estimate import UNDECIDED
+from sessions.tape.estimate import UNDECIDED, WORST_SIGMA_MM
 from sessions.tape.network import Network, build_network
 from sessions.tape.readings import Reading, ReadingKind
 
 MOST_NAMED = 3
+SLANTING = frozenset({ReadingKind.DISTANCE, ReadingKind.SIDE_DISTANCE})
 LINKING = frozenset({Group.SADDLE, Group.REACH, Group.FRAME})
 
 
@@ -51,12 +52,14 @@ class Unplaced:
 
 @lru_cache(maxsize=1)
 def _candidates() -> tuple[Reading, ...]:
-    # Only the direction of each counts here, so the middle of its limits will do as a value.
-    return tuple(
+    # Only the direction of each counts here, so the middle of its limits will do as a value. Plumb and level readings come
+    # first: a slanting tape tells little about a point that lies level with its start.
+    found = (
         Reading(c.key, c.kind, c.points, (c.limits.low + c.limits.high) / 2, c.sigma, c.instrument, c.unit, c.label)
         for c in COMMON.values()
         if c.key not in SCALARS
     )
+    return tuple(sorted(found, key=lambda each: each.kind in SLANTING))
 
 
 def unplaced_points(network: Network, state: FloatArray, position: Position) -> tuple[Unplaced, ...]:
@@ -97,7 +100,8 @@ class _Search:
         linear = adjust_linear(jacobian[:count][:, free], np.zeros(count), network.sigma)
         undecided = np.zeros((wide.start.size, linear.undecided.shape[1]))
         undecided[free] = linear.undecided
-        effects = jacobian[count:] @ undecided
+        # In units of each reading's sigma, so that what barely bears on a point does not count as placing it.
+        effects = jacobian[count:] @ undecided / wide.sigma[count:, None]
         return cls(wide.points, undecided, _by_key(extra, effects))
 
     def unplaced(self, point: PointName) -> Unplaced:
@@ -118,7 +122,7 @@ class _Search:
     def _places(self, keys: Iterable[str], point: PointName) -> bool:
         rows = np.vstack([self.rows[key] for key in keys])
         _, s, vt = np.linalg.svd(rows)
-        rank = int((s > UNDECIDED * max(1.0, s.max(initial=0.0))).sum())
+        rank = int((s > 1.0 / WORST_SIGMA_MM).sum())
         left = self._of(point) @ vt[rank:].T
         return float(np.abs(left).max(initial=0.0)) <= UNDECIDED
 

@@ -11,7 +11,7 @@ import numpy as np
 from sessions.geometry.frame import FloatArray
 from sessions.geometry.points import PointName
 from sessions.geometry.position import Position
-from sessions.tape.adjust import LinearSolution, adjust_linear
+from sessions.tape.adjust import adjust_linear
 from sessions.tape.centring import centring
 from sessions.tape.errors import ContradictionError, TooManyReadingsError, UnderDeterminedError
 from sessions.tape.estimate import Estimate, placed_position
@@ -23,7 +23,8 @@ from sessions.tape.readings import Reading
 MOST_READINGS = 500
 MOST_STEPS = 60
 LONGEST_STEP_MM = 200.0
-SETTLED_MM = 1e-8
+SETTLED = 1e-8
+NEARLY_SETTLED = 1e-3
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -136,13 +137,6 @@ def solve(
     return solution
 
 
-def _step(network: Network, state: FloatArray) -> tuple[LinearSolution, float]:
-    values, jacobian, _ = network.predicted(state)
-    misclosure = network.misclosure(values)
-    linear = adjust_linear(jacobian[:, network.free], misclosure, network.sigma)
-    return linear, float(((misclosure / network.sigma) ** 2).sum())
-
-
 def _cost(network: Network, state: FloatArray) -> float:
     misclosure = network.misclosure(network.predicted(state)[0])
     return float(((misclosure / network.sigma) ** 2).sum())
@@ -151,20 +145,30 @@ def _cost(network: Network, state: FloatArray) -> float:
 def _iterate(network: Network) -> tuple[FloatArray, bool]:
     state = network.start.copy()
     for _ in range(MOST_STEPS):
-        linear, cost = _step(network, state)
-        longest = float(np.abs(linear.estimate).max(initial=0.0))
-        scale = min(1.0, LONGEST_STEP_MM / longest) if longest else 1.0
-        state, moved = _shortened(network, state, linear.estimate * scale, cost)
-        if longest < SETTLED_MM or not moved:
-            return state, longest < 1e-3
+        values, jacobian, _ = network.predicted(state)
+        step = adjust_linear(jacobian[:, network.free], network.misclosure(values), network.sigma).estimate
+        # What the step would still change in the readings, in sigmas: weak directions may go on drifting within their own.
+        gain = float(np.linalg.norm(jacobian[:, network.free] @ step / network.sigma))
+        if gain < SETTLED:
+            return state, True
+        state, moved = _shortened(network, state, step)
+        if not moved:
+            return state, gain < NEARLY_SETTLED
     return state, False
 
 
-def _shortened(network: Network, state: FloatArray, step: FloatArray, cost: float) -> tuple[FloatArray, bool]:
+def _spread(network: Network, step: FloatArray) -> FloatArray:
+    longest = float(np.abs(step).max(initial=0.0))
+    spread = np.zeros(network.start.size)
+    spread[network.free] = step * min(1.0, LONGEST_STEP_MM / max(longest, 1e-30))
+    return spread
+
+
+def _shortened(network: Network, state: FloatArray, step: FloatArray) -> tuple[FloatArray, bool]:
     # Half the step until the sum of squares no longer grows.
+    whole, cost = _spread(network, step), _cost(network, state)
     for halving in range(30):
-        trial = state.copy()
-        trial[network.free] += step * 0.5**halving
+        trial: FloatArray = state + whole * 0.5**halving
         if _cost(network, trial) <= cost * (1.0 + 1e-9) + 1e-18:
             return trial, True
     return state, False
