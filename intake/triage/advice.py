@@ -64,7 +64,7 @@ class RiderAdvice:
     bring : tuple of Parcel
         What to bring.
     at_studio : tuple of Finding
-        What the studio does at the bench.
+        What the studio sees to: so ruled, or its own preferred remedy for what the session does not hang on.
     unknown : tuple of str
         Titles of the checks that are still without an answer.
     worth_ruling_out : tuple of str
@@ -90,7 +90,7 @@ def what_to_do(triage: Triage) -> RiderAdvice:
         do_not_ride=tuple(reason.text for reason in triage.reasons if reason.code == "hazard"),
         before=_before(triage),
         bring=tuple(_parcel(what, tuple(each)) for what, each in to_bring(triage.findings, triage.slot).items()),
-        at_studio=tuple(finding for finding in triage.findings if finding.ruling is Ruling.STUDIO),
+        at_studio=tuple(finding for finding in triage.findings if _left_to_studio(finding, triage)),
         unknown=tuple(unknown.check.title for unknown in triage.unknowns),
         worth_ruling_out=tuple(suspect.text for suspect in triage.suspects),
         cautions=_cautions(triage),
@@ -103,17 +103,31 @@ def _stop(triage: Triage) -> tuple[str, ...]:
 
 
 def _before(triage: Triage) -> tuple[ToDo, ...]:
-    hangs_on = {key for reason in triage.reasons for key in reason.findings}
-    todos = [
-        _todo(finding, needed=finding.key in hangs_on) for finding in triage.findings if _to_put_right(finding, triage)
-    ]
+    found = [finding for finding in triage.findings if _to_put_right(finding, triage)]
+    todos = [_todo(finding, needed=_needed(finding, triage)) for finding in found]
     return tuple(sorted(todos, key=lambda todo: (not todo.needed, todo.by or date.max)))
 
 
+def _needed(finding: Finding, triage: Triage) -> bool:
+    return any(finding.key in reason.findings for reason in triage.reasons)
+
+
 def _to_put_right(finding: Finding, triage: Triage) -> bool:
-    open_ = finding.ruling in {None, Ruling.FIX_FIRST} and finding.hazard not in ADVICE
-    likely = finding.sure or finding.probability >= triage.slot.thresholds.unsure_locked or _dangerous(finding)
-    return open_ and likely and bool(finding.ways(Who.RIDER, Who.WORKSHOP) or finding.ruling)
+    if finding.ruling is Ruling.FIX_FIRST:
+        return finding.hazard not in ADVICE
+    by_others = bool(finding.ways(Who.RIDER, Who.WORKSHOP)) and not _left_to_studio(finding, triage)
+    return by_others and _open(finding, triage)
+
+
+def _left_to_studio(finding: Finding, triage: Triage) -> bool:
+    """Say whether the studio sees to it: so ruled, or its own preferred remedy for what the session does not hang on."""
+    preferred = finding.best is not None and finding.best.remedy.who is Who.STUDIO
+    return finding.ruling is Ruling.STUDIO or (preferred and _open(finding, triage) and not _needed(finding, triage))
+
+
+def _open(finding: Finding, triage: Triage) -> bool:
+    likely = finding.probability >= triage.slot.thresholds.unsure_locked or _dangerous(finding)
+    return finding.ruling is None and likely and finding.hazard not in ADVICE
 
 
 def _todo(finding: Finding, *, needed: bool) -> ToDo:

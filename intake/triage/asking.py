@@ -12,7 +12,8 @@ from intake.catalogue.schema import Catalogue, Check, Group
 from intake.triage.answers import Answer, BikeFacts, Slot
 from intake.triage.conditions import applying_checks, known_answer
 from intake.triage.findings import Case, Finding, bars
-from intake.triage.forecast import Distribution, discretised, horizon_cells
+from intake.triage.forecast import horizon_cells, nothing_lost
+from intake.triage.lognormal import Distribution, discretised
 
 EVEN = 0.5
 ROUNDED_DIGITS = 9
@@ -82,9 +83,9 @@ def rank_questions(cases: tuple[Case, ...], slot: Slot) -> tuple[Question, ...]:
 
 def _questions(cases: tuple[Case, ...], slot: Slot) -> list[Question]:
     heads = [_good_head(case, slot) for case in cases]
-    nothing_lost = _nothing_lost(slot)
-    before = list(accumulate(heads, _within_slack, initial=nothing_lost))
-    after = list(accumulate(reversed(heads), _within_slack, initial=nothing_lost))[::-1]
+    nothing = nothing_lost(slot.slack_min + 1)
+    before = list(accumulate(heads, _within_slack, initial=nothing))
+    after = list(accumulate(reversed(heads), _within_slack, initial=nothing))[::-1]
     open_ = [(place, case) for place, case in enumerate(cases) if not (case.belief.answered or case.belief.could_not)]
     return [_question(case, _within_slack(before[place], after[place + 1]), slot) for place, case in open_]
 
@@ -122,7 +123,7 @@ def _question(case: Case, others: Distribution, slot: Slot) -> Question:
 def _good_head(case: Case, slot: Slot) -> Distribution:
     sure = [finding for finding in case.findings if finding.sure]
     doubtful = [finding for finding in case.findings if not finding.sure]
-    summed = (1 - min(1.0, sum(finding.probability for finding in doubtful))) * _nothing_lost(slot)
+    summed = (1 - min(1.0, sum(finding.probability for finding in doubtful))) * nothing_lost(slot.slack_min + 1)
     for finding in doubtful:
         summed = summed + finding.probability * _cost(finding, slot)
     for finding in sure:
@@ -135,14 +136,8 @@ def _cost(finding: Finding, slot: Slot) -> Distribution:
     if bars(finding, slot.essential):
         return np.zeros(slot.slack_min + 1)
     if finding.minutes is None or not finding.counted or not finding.consequence.costs:
-        return _nothing_lost(slot)
+        return nothing_lost(slot.slack_min + 1)
     return discretised(finding.minutes, horizon_cells(slot.planned_min, slot.slack_min))[: slot.slack_min + 1]
-
-
-def _nothing_lost(slot: Slot) -> Distribution:
-    nothing = np.zeros(slot.slack_min + 1)
-    nothing[0] = 1.0
-    return nothing
 
 
 def _within_slack(one: Distribution, other: Distribution) -> Distribution:

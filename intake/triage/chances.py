@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from intake.triage.answers import Slot
 from intake.triage.findings import LISTED_FROM, Case, Finding
-from intake.triage.forecast import Distribution, Part, check_distribution, discretised, head, horizon_cells
+from intake.triage.forecast import Part, check_distribution, head, horizon_cells
+from intake.triage.lognormal import Distribution, discretised
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,8 @@ from intake.catalogue.schema import Adjustment, BenchMinutes, Check, Fault, Free
 from intake.triage.answers import Ruling
 from intake.triage.beliefs import Belief
 from intake.triage.deadlines import DatedRemedy
-from intake.triage.forecast import Part, mean_min
+from intake.triage.forecast import Part
+from intake.triage.lognormal import mean_min
 from intake.triage.rulings import Consequence
 
 SURE = 1 - 1e-9

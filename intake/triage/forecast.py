@@ -1,28 +1,20 @@
-"""How many bench minutes a session will lose: an exact distribution on a one-minute grid.
-
-A distribution is an array whose cell *n* holds the probability of *n* minutes, and whose last cell holds that of its own minute
-**and every minute beyond**, so that no mass is ever dropped.
-"""
+"""How many bench minutes a session will lose: an exact distribution on a one-minute grid, nothing dropped beyond it."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
-from statistics import NormalDist
 from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
 from intake.catalogue.schema import BenchMinutes
-from intake.triage.errors import BenchMinutesError, ImpossibleProbabilityError, SlotError
+from intake.triage.errors import ImpossibleProbabilityError, SlotError
+from intake.triage.lognormal import Distribution, discretised, mean_min
 
-Distribution: TypeAlias = NDArray[np.float64]
 Part: TypeAlias = tuple[float, BenchMinutes | None]
 
-Z90 = NormalDist().inv_cdf(0.9)
 LEAST_HORIZON_MIN = 240
 BEYOND_SLOT_MIN = 120
 ROUNDING = 1e-9
@@ -84,52 +76,6 @@ def horizon_cells(planned_min: int, slack_min: int) -> int:
     return 1 + max(LEAST_HORIZON_MIN, planned_min + slack_min + BEYOND_SLOT_MIN)
 
 
-def lognormal_parameters(minutes: BenchMinutes) -> tuple[float, float]:
-    """Return mean and standard deviation of the logarithm of the minutes.
-
-    Notes
-    -----
-    The median of a lognormal is exp(μ) and its 90th percentile exp(μ + z₉₀·σ), with z₉₀ the standard normal's.
-
-    Raises
-    ------
-    BenchMinutesError
-        Unless 0 < median ≤ 90th percentile, both finite.
-    """
-    if not 0 < minutes.median_min <= minutes.p90_min < math.inf:
-        raise BenchMinutesError(minutes)
-    return math.log(minutes.median_min), math.log(minutes.p90_min / minutes.median_min) / Z90
-
-
-def mean_min(minutes: BenchMinutes) -> float:
-    """Return the mean of a lognormal, exp(μ + σ²/2) [min]."""
-    mu, sigma = lognormal_parameters(minutes)
-    return math.exp(mu + sigma * sigma / 2)
-
-
-@lru_cache(maxsize=4096)
-def discretised(minutes: BenchMinutes, cells: int) -> Distribution:
-    """Return a lognormal on the one-minute grid, read-only.
-
-    Cell *n* holds P(n − ½ < M ≤ n + ½), cell 0 what is at most half a minute, the last cell all beyond the one before.
-
-    >>> discretised(BenchMinutes(median_min=5, p90_min=5), cells=7).tolist()
-    [0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0]
-    """
-    mu, sigma = lognormal_parameters(minutes)
-    edges_min = np.arange(cells - 1, dtype=np.float64) + 0.5
-    pmf: Distribution = np.diff(_lognormal_cdf(edges_min, mu, sigma), prepend=0.0, append=1.0)
-    pmf.setflags(write=False)
-    return pmf
-
-
-def _lognormal_cdf(at_min: Distribution, mu: float, sigma: float) -> Distribution:
-    if sigma == 0:
-        return (np.log(at_min) >= mu).astype(np.float64)
-    arguments = (mu - np.log(at_min)) / (sigma * math.sqrt(2))
-    return 0.5 * np.fromiter(map(math.erfc, arguments.tolist()), np.float64, len(arguments))
-
-
 def check_distribution(parts: Iterable[Part], cells: int) -> Distribution | None:
     """Return the bench minutes of one check, or None where it can cost none.
 
@@ -179,9 +125,11 @@ def total(distributions: Iterable[Distribution], cells: int) -> Distribution:
     A sum that involves a last cell is at least the last minute, so everything that a convolution carries beyond the grid belongs
     to the last cell.
     """
-    summed = np.zeros(cells)
-    summed[0] = 1.0
-    for pmf in distributions:
+    left = iter(distributions)
+    summed = next(left, None)
+    if summed is None:
+        return nothing_lost(cells)
+    for pmf in left:
         wide = np.convolve(summed, pmf)
         summed = wide[:cells]
         summed[-1] += wide[cells:].sum()
@@ -190,11 +138,21 @@ def total(distributions: Iterable[Distribution], cells: int) -> Distribution:
 
 def head(distributions: Iterable[Distribution], minutes: int) -> Distribution:
     """Return P(sum = 0), … P(sum = minutes) alone, which needs only the same heads of what is summed: exact and cheap."""
-    summed = np.zeros(minutes + 1)
-    summed[0] = 1.0
+    summed = nothing_lost(minutes + 1)
     for pmf in distributions:
         summed = np.convolve(summed, pmf[: minutes + 1])[: minutes + 1]
     return summed
+
+
+def nothing_lost(cells: int) -> Distribution:
+    """Return the distribution of no minutes at all.
+
+    >>> nothing_lost(3).tolist()
+    [1.0, 0.0, 0.0]
+    """
+    pmf = np.zeros(cells)
+    pmf[0] = 1.0
+    return pmf
 
 
 def forecast(checks: Iterable[Sequence[Part]], planned_min: int, slack_min: int) -> Forecast:

@@ -170,6 +170,15 @@ def test_a_ruling_moves_a_finding_to_its_list(ruling, before, bring, at_studio):
     assert [finding.key for finding in advice.at_studio] == at_studio
 
 
+def test_what_the_studio_would_see_to_anyway_is_left_to_it():
+    """Its own preferred remedy, unless the session hangs on it; the workshop's way is then no errand for the rider."""
+    bars = check("bars", fault("low", minutes=(3, 5), remedies=("bench", "workshop")))
+    slow = check("slow", fault("seized", minutes=(40, 90), remedies=("bench", "workshop")))
+    advice = told(bars, slow, bars="low", slow="seized")
+    assert [finding.key for finding in advice.at_studio] == ["bars.low"]
+    assert [todo.finding.key for todo in advice.before] == ["slow.seized"]
+
+
 def test_what_not_to_ride_and_what_comes_before_everything():
     """Hazard and red flag in their own lists, with the fault's own words."""
     advice = told(CRASH, SIGNS, crash="not_sure", signs="numb")

@@ -12,7 +12,7 @@ from intake.triage.answers import Answer, BikeFacts
 from intake.triage.asking import asked_checks, best_order
 from intake.triage.engine import triage
 from intake.triage.errors import ConditionCycleError, ConditionSubjectError
-from intake.triage.forecast import discretised
+from intake.triage.lognormal import discretised
 from tests import strategies
 from tests.core.catalogues import ROAD, catalogue, check, fault, given, maybe, slot
 

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from intake.catalogue.schema import BenchMinutes
 from intake.triage.errors import BenchMinutesError, ImpossibleProbabilityError, SlotError
-from intake.triage.forecast import check_distribution, discretised, forecast, head, horizon_cells, mean_min, total
+from intake.triage.forecast import check_distribution, forecast, head, horizon_cells, total
+from intake.triage.lognormal import discretised, mean_min
 from tests.strategies import bench_minutes, parts
 
 TEN_MINUTES = BenchMinutes(10, 10)

@@ -106,6 +106,16 @@ def test_reasons_name_what_is_behind_them_in_plain_words():
     assert "Check of gears" in asked.text
 
 
+def test_one_fault_that_holds_two_adjustments_is_said_once():
+    """Known or open, each set of faults has one sentence."""
+    bolts = check("bolts", fault("seized", rate=0.3, minutes=None, locks=[HEIGHT, Adjustment.BAR_REACH]))
+    both = slot(essential=[HEIGHT, Adjustment.BAR_REACH])
+    (known,) = judged(bolts, bolts="seized", where=both).reasons
+    (open_,) = judged(bolts, bolts="", where=both).reasons
+    assert known.text.startswith("Saddle height, bar reach cannot be changed")
+    assert open_.text == "Not sure yet that this can be changed: Saddle height, bar reach. Check of bolts."
+
+
 def test_only_essential_adjustments_decide():
     """A post that will not move does not matter to a session that does not move it."""
     assert judged(post="stuck", where=slot(essential=())).verdict == Verdict.CLEAR
