@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sessions.sheets.scene import Arc, Circle, Item, Line, Point, Polyline, Text, arc_points
+from sessions.sheets.scene import Arc, Circle, Item, Line, Marker, Point, Polyline, Text, arc_points
 
 WIDE_EM = 1.0
 NARROW_EM = 0.3
@@ -97,7 +97,7 @@ def text_box(text: Text) -> Box:
 
 
 def item_points(item: Item) -> Sequence[Point]:
-    """Points on an item's outline, dense enough to ask what it covers; none for text."""
+    """Points on a stroke's outline, dense enough to ask what it covers; none for text."""
     match item:
         case Line(start, end):
             return (start, end)
@@ -113,6 +113,8 @@ def item_points(item: Item) -> Sequence[Point]:
 
 def outline_boxes(item: Item) -> list[Box]:
     """Thin boxes along an item's outline: obstacles for labels and dimension lines."""
+    if isinstance(item, Marker):
+        return [segment_box(item.at, item.at).grown(item.size_mm / 2)]
     points = item_points(item)
     return [segment_box(start, end) for a, b in pairwise(points) for start, end in _short_parts(a, b)]
 

@@ -90,7 +90,7 @@ def forecast_view(
     words
         Words on the picture.
     """
-    chances = [max(0.0, float(chance)) if math.isfinite(chance) else 0.0 for chance in pmf]
+    chances = [min(1.0, max(0.0, float(chance))) if math.isfinite(chance) else 0.0 for chance in pmf]
     slack_min = max(0, slack_min)
     plot = _Plot(binned(chances, slack_min), width_mm, height_mm, text_mm)
     within = round(100 * math.fsum(chances[: slack_min + 1]))

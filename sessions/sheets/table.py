@@ -8,8 +8,11 @@ from sessions.sheets.fonts import Style
 from sessions.sheets.pen import HAIRLINE, THIN, Nib, Pen, Tone
 from sessions.sheets.scene import Anchor
 from sessions.sheets.typeset import PT_MM, Face, fitted, wrapped
+from sessions.sheets.typeset import width_mm as width_mm_of
 
 CELL_GAP_MM = 1.4
+LEAST_INDENT_MM = 3.2
+MARK_GAP_MM = 1.2
 LEAST_SHARE = 0.8  # type shrinks to this share of its size before a cell takes another line
 
 
@@ -100,7 +103,7 @@ def heading_slip(text: str, width_mm: float, setting: Setting) -> Slip:
 
 def paragraph_slips(text: str, width_mm: float, face: Face, *, mark: str = "") -> Iterator[Slip]:
     """A text as one slip for each line, so that it may run on in the next column; `mark` hangs before the first."""
-    indent = 3.2 if mark else 0.0
+    indent = max(LEAST_INDENT_MM, width_mm_of(mark, face) + MARK_GAP_MM) if mark else 0.0
     for number, line in enumerate(wrapped(text, face, width_mm - indent)):
         yield _line_slip(line, face, indent, mark if number == 0 else "", first=number == 0)
 
