@@ -7,7 +7,7 @@ from datetime import datetime
 from django.utils import timezone
 
 from sessions.diary.errors import DiaryError
-from sessions.diary.intervals import Interval, total
+from sessions.diary.intervals import Interval, intersect, total
 from sessions.models import FitSession, Service, Studio
 from sessions.selectors.diary import Wanted, booking_window, diary_of, need_of_service
 from sessions.services.errors import StartNotOfferedError, StartTakenError, WhyNot
@@ -56,9 +56,12 @@ def place_for(
         if diary.offers(wanted.need, start):
             raise StartTakenError(start)
         raise StartNotOfferedError(start, WhyNot.HOURS)
-    fitter_id = _least_busy(free.fitter_ids, diary.fitters, keep[0] if keep else None)
-    bay_id = _least_busy(free.bay_ids, diary.bays, keep[1] if keep else None)
-    return Place(start, fitter_id, bay_id)
+    kept_fitter, kept_bay = keep or (None, None)
+    return Place(
+        start,
+        _least_busy(free.fitter_ids, diary.fitters, diary.open_hours, kept_fitter),
+        _least_busy(free.bay_ids, diary.bays, diary.open_hours, kept_bay),
+    )
 
 
 def check_window(studio: Studio, start: datetime, *, with_notice: bool = True) -> None:
@@ -73,8 +76,10 @@ def check_window(studio: Studio, start: datetime, *, with_notice: bool = True) -
         raise StartNotOfferedError(start, WhyNot.HORIZON)
 
 
-def _least_busy(ids: tuple[int, ...], busy: Mapping[int, list[Interval]], kept: int | None) -> int:
-    """Return the one to stay with if free, else whoever has the least to do that day, the longest-known first."""
+def _least_busy(
+    ids: tuple[int, ...], busy: Mapping[int, list[Interval]], hours: tuple[Interval, ...], kept: int | None
+) -> int:
+    """Return the one to stay with if free, else whoever has the least to do in these hours, the longest-known first."""
     if kept in ids:
         return kept
-    return min(ids, key=lambda each: (total(busy[each]), each))
+    return min(ids, key=lambda each: (total(intersect(busy[each], hours)), each))

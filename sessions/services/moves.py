@@ -35,9 +35,11 @@ def move_session(
     """Give a session another start, with the same fitter and bay where both are free, and mail the new invitation.
 
     ``note`` is kept in the history; ``message`` stands at the top of the mail. Raises MoveNotAllowedError, StartNotOfferedError,
-    StartTakenError; the session then stays where it was.
+    StartTakenError; the session then stays where it was. Where it starts then already nothing changes: a form sent twice moves once.
     """
     now = locked(fit_session)
+    if new_start == now.starts_at and fitter_id in (None, now.fitter_id) and bay_id in (None, now.bay_id):
+        return _shown(fit_session, now)
     check_move(SessionState(now.state), SessionState.MOVED)
     wanted = Wanted(need_of_session(now), fitter_id, bay_id)
     keep = (now.fitter_id, now.bay_id)
