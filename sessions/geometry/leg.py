@@ -43,7 +43,8 @@ def check_triangle(thigh_mm: float, shank_mm: float, hip_ankle_mm: float) -> Non
     if hip_ankle_mm > thigh_mm + shank_mm:
         short = hip_ankle_mm - thigh_mm - shank_mm
         raise ImpossibleTriangleError(
-            f"Thigh and shank together are {short:.0f} mm too short for this hip-to-ankle distance.", value=hip_ankle_mm
+            f"Thigh and shank together are {math.ceil(short)} mm too short for this hip-to-ankle distance.",
+            value=hip_ankle_mm,
         )
     if hip_ankle_mm < abs(thigh_mm - shank_mm):
         raise ImpossibleTriangleError(

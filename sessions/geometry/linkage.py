@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Self
@@ -130,9 +131,7 @@ def _check_reach(leg: Leg, crank_deg: FloatArray, distance: FloatArray) -> None:
     worst = int(distance.argmax())
     short = float(distance[worst]) - leg.thigh_mm - leg.shank_mm
     if short > 0:
-        sentence = (
-            f"At a crank angle of {crank_deg[worst]:.0f}° this leg is {short:.0f} mm too short to reach the pedal."
-        )
+        sentence = f"At a crank angle of {crank_deg[worst]:.0f}° this leg is {math.ceil(short)} mm too short to reach the pedal."
         raise ImpossibleTriangleError(sentence, value=float(distance[worst]))
     least = int(distance.argmin())
     if distance[least] < abs(leg.thigh_mm - leg.shank_mm):

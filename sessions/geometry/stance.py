@@ -18,6 +18,7 @@ CRANK_LIMITS = Limits(100.0, 220.0)
 SEAT_ANGLE_LIMITS = Limits(60.0, 90.0, "deg")
 FOOT_LIMITS = Limits(-45.0, 30.0, "deg", "Toes up is positive.")
 COVER = 1.96
+ROUNDING = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +161,7 @@ def implied_flexion(leg: Segments, stance: Stance, height_mm: float, height_per_
     """
     at = stretch(leg, stance, height_mm)
     spread = COVER * at.sigma(leg, stance, height_per_inseam)
-    value = flexion_of(at.cosine) if at.cosine <= 1.0 else None
+    value = flexion_of(at.cosine) if at.cosine <= 1.0 + ROUNDING else None
     return Flexion(value, flexion_of(at.cosine + spread), flexion_of(at.cosine - spread), at.cosine - spread <= 1.0)
 
 
