@@ -4,7 +4,6 @@ from collections.abc import Callable
 from functools import wraps
 
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
@@ -43,20 +42,6 @@ def staff_page(view: View) -> View:
 
     guarded = login_required(opened)
     guarded.access = "staff"
-    return guarded
-
-
-def owner_page(view: View) -> View:
-    """Let in owners; refuse other staff."""
-
-    @wraps(view)
-    def opened(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
-        if not request.user.is_owner:
-            raise PermissionDenied
-        return _private(view(request, *args, **kwargs))
-
-    guarded = login_required(opened)
-    guarded.access = "owner"
     return guarded
 
 

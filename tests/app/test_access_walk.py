@@ -1,0 +1,186 @@
+"""Nobody reaches a page that is not theirs: every address of the product is opened as everybody."""
+
+import re
+from dataclasses import dataclass, field
+from datetime import timedelta
+
+import pytest
+from django.test import Client as Browser
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
+
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+LEVELS = {"public", "staff", "rider"}
+DJANGOS_OWN = {"admin"}
+PARAMETER = re.compile(r"<(?:\w+:)?(\w+)>")
+
+
+@dataclass(frozen=True)
+class Page:
+    """One address: its name, the names of its parameters, and who may open it."""
+
+    name: str
+    parameters: tuple[str, ...]
+    access: str | None = field(compare=False)
+
+    def path(self, values):
+        """The address with this page's own values, or the common ones."""
+        own = values.get(self.name, {})
+        return reverse(self.name, kwargs={name: own.get(name, values[name]) for name in self.parameters})
+
+
+def leaves(patterns, namespaces=(), prefix=""):
+    """Every named view below these patterns."""
+    for entry in patterns:
+        path = prefix + str(entry.pattern)
+        if isinstance(entry, URLResolver):
+            inner = (*namespaces, entry.namespace) if entry.namespace else namespaces
+            yield from leaves(entry.url_patterns, inner, path)
+        elif isinstance(entry, URLPattern) and namespaces and namespaces[0] not in DJANGOS_OWN:
+            name = ":".join((*namespaces, entry.name))
+            yield Page(name, tuple(PARAMETER.findall(path)), getattr(entry.callback, "access", None))
+
+
+PAGES = sorted(set(leaves(get_resolver().url_patterns)), key=lambda page: page.name)
+STAFF_PAGES = [page for page in PAGES if page.access == "staff"]
+RIDER_PAGES = [page for page in PAGES if page.access == "rider"]
+PUBLIC_PAGES = [page for page in PAGES if page.access == "public"]
+LOGIN = re.compile(r"^/accounts/login/")
+
+
+def named(pages):
+    """Parametrise by page, with readable ids."""
+    return pytest.mark.parametrize("page", pages, ids=lambda page: page.name)
+
+
+@pytest.fixture
+def values(fit_session, rider_link):
+    """A value for every parameter that an address can have, all belonging to one rider."""
+    mail = factories.OutgoingMailFactory(client=fit_session.client)
+    attachment = mail.attachments.create(filename="a.ics", media_type="text/calendar", content=b"x")
+    client, check = fit_session.client_id, fit_session.pre_visit_id
+    common = {
+        "token": rider_link.token,
+        "pk": fit_session.pk,
+        "service_pk": fit_session.service_id,
+        "pre_visit_pk": check,
+        "bike_pk": fit_session.bike_id,
+        "studio_slug": fit_session.studio.slug,
+        "service_slug": fit_session.service.slug,
+        "key": "crash",
+        "choice": "keep",
+        "phase": "before",
+        "quantity": "saddle_height",
+        "measure": "inseam",
+        "item": "brakes",
+    }
+    by_client = {name: {"pk": client} for name in ("client", "edit_client", "new_bike", "edit_bike")}
+    own = {f"desk:{name}": row for name, row in by_client.items()}
+    own |= {page.name: {"pk": check} for page in PAGES if page.name.startswith("desk_check:")}
+    own |= {"desk:send_again": {"pk": mail.pk}, "desk:attachment": {"pk": attachment.pk}}
+    own |= {f"{part}:place": {"key": "neck"} for part in ("check",)}
+    own["desk_check:place"] = {"pk": check, "key": "neck"}
+    return common | own
+
+
+def asks_to_log_in(response):
+    """Whether the answer sends a stranger to the log-in."""
+    return response.status_code == 302 and bool(LOGIN.match(response["Location"]))
+
+
+def opened(browser, page, values):
+    """The answers to reading the page and to sending it an empty form."""
+    return [browser.get(page.path(values)), browser.post(page.path(values))]
+
+
+@named(PAGES)
+def test_every_view_says_who_may_open_it(page):
+    """A view without an access decorator does not exist."""
+    assert page.access in LEVELS
+
+
+@named(STAFF_PAGES)
+def test_nobody_and_no_rider_opens_a_staff_page(page, values, client):
+    """A stranger is sent to the log-in, and so is a rider who has just opened their own link."""
+    assert all(asks_to_log_in(response) for response in opened(client, page, values))
+    client.get(reverse("rider:home", args=[values["token"]]))
+    assert all(asks_to_log_in(response) for response in opened(client, page, values))
+
+
+@named(RIDER_PAGES)
+def test_a_rider_page_opens_only_by_its_own_link(page, values, client, rider_link):
+    """The rider gets in; a forged, a cut and a made-up token do not; a revoked and an expired link say so."""
+    assert all(response.status_code not in {401, 403, 410} for response in opened(client, page, values))
+    key, signature = rider_link.token.split(".")
+    forged = "0" if signature[0] != "0" else "1"
+    for token in (f"{key}.{forged}{signature[1:]}", rider_link.token[:-1], key, f"{key}.", "x" * 300, "é.ü", "."):
+        answers = opened(client, page, values | {"token": token})
+        assert all(response.status_code == 404 for response in answers), token
+    rider_link.expires_at = timezone.now() - timedelta(seconds=1)
+    rider_link.save()
+    assert all(response.status_code == 410 for response in opened(client, page, values))
+    rider_link.expires_at, rider_link.revoked_at = timezone.now() + timedelta(days=1), timezone.now()
+    rider_link.save()
+    assert all(response.status_code == 410 for response in opened(client, page, values))
+
+
+@named(RIDER_PAGES)
+def test_a_wrong_rider_sees_only_their_own_things(page, values, client, fit_session):
+    """Another rider's link opens the other's pages: nothing of the first rider is on them."""
+    other = factories.FitSessionFactory(studio=fit_session.studio, occupancy=False)
+    theirs = factories.RiderLinkFactory(pre_visit=other.pre_visit)
+    response = client.get(page.path(values | {"token": theirs.token}), follow=True)
+    text = response.content.decode(errors="replace")
+    assert fit_session.client.name not in text
+    assert fit_session.client.email not in text
+
+
+@named(STAFF_PAGES)
+def test_a_fitter_opens_every_staff_page(page, values, fitter_client):
+    """Staff get in; nothing breaks on an empty form."""
+    for response in opened(fitter_client, page, values):
+        assert not asks_to_log_in(response)
+        assert response.status_code not in {403, 404}
+        assert response.status_code < 500
+
+
+@named(STAFF_PAGES + PUBLIC_PAGES)
+def test_an_owner_opens_everything_but_riders_links(page, values, owner_user):
+    """Owners are staff too."""
+    browser = Browser()
+    browser.force_login(owner_user)
+    assert all(
+        response.status_code not in {302, 403, 404} or not asks_to_log_in(response)
+        for response in opened(browser, page, values)
+    )
+    assert browser.get(page.path(values)).status_code < 500
+
+
+@named(PUBLIC_PAGES)
+def test_a_public_page_asks_nobody_to_log_in(page, values, client):
+    """Whoever comes may look at services and starts."""
+    assert not any(asks_to_log_in(response) for response in opened(client, page, values))
+
+
+@named(STAFF_PAGES)
+def test_a_row_that_does_not_exist_is_a_plain_not_found(page, values, fitter_client):
+    """A made-up id is 404, never an error of ours."""
+    numbers = [name for name in page.parameters if name == "pk" or name.endswith("_pk")]
+    if not numbers:
+        assert fitter_client.get(page.path(values)).status_code < 500
+        return
+    for made_up in (0, 999_999_999, 2**63 - 1, 2**63, 10**30):
+        forged = dict.fromkeys(numbers, made_up)
+        for response in opened(fitter_client, page, values | {page.name: values.get(page.name, {}) | forged}):
+            assert response.status_code in {404, 405}, (made_up, response.status_code)
+
+
+@pytest.mark.parametrize(("who", "inside"), [("nobody", False), ("fitter_user", False), ("owner_user", True)])
+def test_only_owners_reach_the_records(who, inside, request, client):
+    """The admin is the owner's."""
+    if who != "nobody":
+        client.force_login(request.getfixturevalue(who))
+    assert (client.get(reverse("admin:index")).status_code == 200) is inside
