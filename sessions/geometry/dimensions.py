@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from sessions.geometry.frame import FloatArray
 from sessions.geometry.limits import Unit
-from sessions.geometry.measures import measured, propagated_sigma
+from sessions.geometry.measures import Groups, grouped, measured
 from sessions.geometry.points import MIDDLES, PointName
 from sessions.geometry.position import Position
 from sessions.geometry.recipes import RECIPES, Group, Recipe
@@ -41,36 +42,65 @@ class Dimension:
     group: Group
 
 
-def weights_of(name: PointName, position: Position) -> FloatArray | None:
-    """Return the weights, shape (n,), that make a point from the position's rows; None where it cannot be made."""
-    weights = np.zeros(len(position.names))
-    if position.has(name):
-        weights[position.row(name)] = 1.0
-        return weights
-    sides = MIDDLES.get(name, ())
-    if not sides or not position.has(*sides):
+@dataclass(frozen=True, eq=False, slots=True)
+class Evaluated:
+    """Every recipe that a set of points can make: values, shape (r,), and derivatives by all coordinates, shape (r, 3n)."""
+
+    recipes: tuple[Recipe, ...]
+    values: FloatArray
+    gradients: FloatArray
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Plan:
+    # selection (t, n) makes each term's vector from the points, factors (r, t) each recipe from its terms.
+    recipes: tuple[Recipe, ...]
+    selection: FloatArray
+    groups: Groups
+    factors: FloatArray
+
+
+@lru_cache(maxsize=256)
+def _plan(names: tuple[PointName, ...]) -> _Plan:
+    weights = {name: found for name in PointName if (found := _weights(name, names)) is not None}
+    recipes = tuple(recipe for recipe in RECIPES if recipe.points <= set(weights))
+    terms = [(row, term) for row, recipe in enumerate(recipes) for term in recipe.terms]
+    selection, factors = np.zeros((len(terms), len(names))), np.zeros((len(recipes), len(terms)))
+    for column, (row, term) in enumerate(terms):
+        selection[column] = weights[term.end] - weights[term.start]
+        factors[row, column] = term.factor
+    return _Plan(recipes, selection, grouped([term.measure for _, term in terms]), factors)
+
+
+def _weights(name: PointName, names: tuple[PointName, ...]) -> FloatArray | None:
+    sides = (name,) if name in names else MIDDLES.get(name, ())
+    if not sides or not set(sides) <= set(names):
         return None
-    weights[[position.row(side) for side in sides]] = 0.5
+    weights = np.zeros(len(names))
+    weights[[names.index(side) for side in sides]] = 1.0 / len(sides)
     return weights
 
 
-def value_and_gradient(recipe: Recipe, position: Position) -> tuple[float, FloatArray] | None:
-    """Evaluate a recipe.
+def evaluate(position: Position) -> Evaluated:
+    """Evaluate every recipe whose points are there, whether or not their z was measured."""
+    plan = _plan(position.names)
+    values, gradients = measured(plan.groups, plan.selection @ position.xyz_mm)
+    by_point = plan.selection[:, :, None] * gradients[:, None, :]
+    return Evaluated(
+        plan.recipes, plan.factors @ values, plan.factors @ by_point.reshape(len(values), position.xyz_mm.size)
+    )
 
-    Returns
-    -------
-    tuple of float and numpy.ndarray, or None
-        The value and its derivative by all coordinates, shape (3n,); None where a point is missing.
-    """
-    ends = [(weights_of(term.start, position), weights_of(term.end, position)) for term in recipe.terms]
-    chosen = [end - start for start, end in ends if start is not None and end is not None]
-    if len(chosen) < len(ends):
-        return None
-    selection = np.array(chosen)
-    values, gradients = measured([term.measure for term in recipe.terms], selection @ position.xyz_mm)
-    factors = np.array([term.factor for term in recipe.terms])
-    gradient = np.einsum("t,tn,ta->na", factors, selection, gradients).ravel()
-    return float(factors @ values), gradient
+
+def sigmas_of(evaluated: Evaluated, covariance_mm2: FloatArray) -> FloatArray:
+    """Return the one-sigma uncertainties of all recipes, shape (r,), as `propagated_sigma` does for one."""
+    squares = ((evaluated.gradients @ covariance_mm2) * evaluated.gradients).sum(axis=1)
+    sigmas: FloatArray = np.sqrt(np.clip(squares, 0.0, None))
+    return sigmas
+
+
+def named(recipe: Recipe, value: float, sigma: float) -> Dimension:
+    """Return the dimension of a recipe."""
+    return Dimension(recipe.key, recipe.label, value, sigma, recipe.unit, recipe.group)
 
 
 def _is_given(recipe: Recipe, position: Position) -> bool:
@@ -78,16 +108,6 @@ def _is_given(recipe: Recipe, position: Position) -> bool:
         return False
     sided = (point for term in recipe.terms if term.needs_lateral for point in (term.start, term.end))
     return all(position.has_lateral(point) for point in sided)
-
-
-def dimension(recipe: Recipe, position: Position) -> Dimension | None:
-    """Return one dimension, or None where the position does not hold what it needs."""
-    evaluated = value_and_gradient(recipe, position) if _is_given(recipe, position) else None
-    if evaluated is None or not evaluated[1].any():
-        return None
-    value, gradient = evaluated
-    sigma = propagated_sigma(gradient, position.covariance_mm2)
-    return Dimension(recipe.key, recipe.label, value, sigma, recipe.unit, recipe.group)
 
 
 def dimensions(position: Position) -> tuple[Dimension, ...]:
@@ -114,5 +134,10 @@ def dimensions(position: Position) -> tuple[Dimension, ...]:
     >>> [(d.key, round(d.value, 2), round(d.sigma, 2)) for d in dimensions(p)]
     [('saddle_height', 500.0, 1.5), ('setback_datum', 300.0, 1.5), ('seat_angle', 53.13, 0.17)]
     """
-    found = (dimension(recipe, position) for recipe in RECIPES)
-    return tuple(each for each in found if each is not None)
+    found = evaluate(position)
+    sigmas = sigmas_of(found, position.covariance_mm2)
+    return tuple(
+        named(recipe, float(value), float(sigma))
+        for recipe, value, sigma, gradient in zip(found.recipes, found.values, sigmas, found.gradients, strict=True)
+        if gradient.any() and _is_given(recipe, position)
+    )

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from enum import StrEnum
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sessions.geometry.frame import FloatArray, X, Y, Z
 
@@ -74,13 +75,24 @@ _FORMULAS: Mapping[Measure, Callable[[FloatArray], Rows]] = {
 }
 
 
-def measured(measures: Sequence[Measure], vectors_mm: FloatArray) -> Rows:
+Groups = tuple[tuple[Measure, NDArray[np.intp]], ...]
+
+
+def grouped(measures: Sequence[Measure]) -> Groups:
+    """Return which rows hold which measure, once for many evaluations by `measured`."""
+    rows: dict[Measure, list[int]] = {}
+    for row, measure in enumerate(measures):
+        rows.setdefault(measure, []).append(row)
+    return tuple((measure, np.array(chosen, dtype=np.intp)) for measure, chosen in rows.items())
+
+
+def measured(groups: Groups, vectors_mm: FloatArray) -> Rows:
     """Evaluate measures and their gradients.
 
     Parameters
     ----------
-    measures : sequence of Measure
-        One per row, length m.
+    groups : tuple
+        Which of the m rows hold which measure, from `grouped`.
     vectors_mm : numpy.ndarray
         Vectors from start to end, shape (m, 3) [mm].
 
@@ -93,16 +105,14 @@ def measured(measures: Sequence[Measure], vectors_mm: FloatArray) -> Rows:
 
     Examples
     --------
-    >>> values, _ = measured([Measure.PLANE_DISTANCE, Measure.TILT], np.array([[3.0, 4.0, 9.0], [1.0, 1.0, 0.0]]))
+    >>> groups = grouped([Measure.PLANE_DISTANCE, Measure.TILT])
+    >>> values, _ = measured(groups, np.array([[3.0, 4.0, 9.0], [1.0, 1.0, 0.0]]))
     >>> values.tolist()
     [5.0, 45.0]
     """
-    d = np.asarray(vectors_mm, dtype=np.float64).reshape(-1, 3)
-    values, gradients = np.zeros(len(d)), np.zeros_like(d)
-    kinds = np.array([measure.value for measure in measures])
-    for measure in set(measures):
-        chosen = kinds == measure.value
-        values[chosen], gradients[chosen] = _FORMULAS[measure](d[chosen])
+    values, gradients = np.zeros(len(vectors_mm)), np.zeros((len(vectors_mm), 3))
+    for measure, rows in groups:
+        values[rows], gradients[rows] = _FORMULAS[measure](vectors_mm[rows])
     return values, gradients
 
 

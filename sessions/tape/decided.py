@@ -5,12 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from sessions.geometry.dimensions import Dimension, value_and_gradient
-from sessions.geometry.measures import propagated_sigma
-from sessions.geometry.position import Position
-from sessions.geometry.recipes import RECIPES, Recipe
+from sessions.geometry.dimensions import Dimension, evaluate, named, sigmas_of
 from sessions.tape.common import SCALARS
-from sessions.tape.estimate import WORST_SIGMA_DEG, WORST_SIGMA_MM, Estimate
+from sessions.tape.estimate import WORST_SIGMA_DEG, WORST_SIGMA_MM
 from sessions.tape.solve import Solution
 
 
@@ -21,27 +18,23 @@ def decided_dimensions(solution: Solution) -> Iterator[Dimension]:
     -----
     A dimension is fixed where its gradient has no part along the directions that no reading decides.
     """
-    for recipe in RECIPES:
-        found = _decided(recipe, solution.estimate, solution.position)
-        if found is not None:
-            yield found
+    yield from _by_recipe(solution)
     for key, spec in SCALARS.items():
         if key in solution.scalars:
             yield Dimension(key, spec.label, *solution.scalars[key], spec.unit, spec.group)
     yield from _scalar_differences(solution)
 
 
-def _decided(recipe: Recipe, estimate: Estimate, placed: Position) -> Dimension | None:
-    if recipe.unless is not None and placed.has(recipe.unless):
-        return None
-    evaluated = value_and_gradient(recipe, estimate.position)
-    if evaluated is None or not estimate.decides(evaluated[1]):
-        return None
-    value, gradient = evaluated
-    sigma = propagated_sigma(gradient, estimate.position.covariance_mm2)
-    if sigma > (WORST_SIGMA_MM if recipe.unit == "mm" else WORST_SIGMA_DEG):
-        return None
-    return Dimension(recipe.key, recipe.label, value, sigma, recipe.unit, recipe.group)
+def _by_recipe(solution: Solution) -> Iterator[Dimension]:
+    estimate = solution.estimate
+    found = evaluate(estimate.position)
+    sigmas = sigmas_of(found, estimate.position.covariance_mm2)
+    sure = estimate.decides(found.gradients)
+    for recipe, value, sigma, decided in zip(found.recipes, found.values.tolist(), sigmas.tolist(), sure, strict=True):
+        worst = WORST_SIGMA_MM if recipe.unit == "mm" else WORST_SIGMA_DEG
+        replaced = recipe.unless is not None and solution.position.has(recipe.unless)
+        if decided and sigma <= worst and not replaced:
+            yield named(recipe, value, sigma)
 
 
 def _scalar_differences(solution: Solution) -> Iterator[Dimension]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sessions.geometry.frame import FloatArray, Z
 from sessions.geometry.points import MIDDLES, SIDED, PointName
@@ -58,10 +59,12 @@ class Estimate:
         """Return value and sigma of each scalar by key."""
         return {key: (value, sigma) for key, value, sigma in self.scalar_values}
 
-    def decides(self, gradient: FloatArray) -> bool:
-        """Return whether a function of the coordinates with this gradient, shape (3n,), is fixed by the readings."""
-        size = float(np.linalg.norm(gradient))
-        return size > 0.0 and float(np.abs(gradient @ self.undecided).max(initial=0.0)) <= UNDECIDED * size
+    def decides(self, gradients: FloatArray) -> NDArray[np.bool_]:
+        """Return which functions of the coordinates the readings fix, shape (r,), by their gradients, shape (r, 3n)."""
+        sizes = np.linalg.norm(gradients, axis=1)
+        loose = np.abs(gradients @ self.undecided).max(axis=1, initial=0.0)
+        fixed: NDArray[np.bool_] = (sizes > 0.0) & (loose <= UNDECIDED * sizes)
+        return fixed
 
     def is_placed(self, name: PointName) -> bool:
         """Return whether x and y of a point are fixed, and well enough to be of use."""

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sessions.geometry.frame import FloatArray, X, Y, Z, pitch_rotation, pitch_rotation_slope
-from sessions.geometry.measures import ANGLES, Measure, measured
+from sessions.geometry.measures import ANGLES, Groups, Measure, grouped, measured
 from sessions.geometry.points import MIDDLES, SIDED, PointName
 from sessions.tape.readings import Reading, ReadingKind
 
@@ -65,7 +65,9 @@ class Network:
     start: FloatArray
     free: NDArray[np.bool_]
     selection: FloatArray
-    measures: tuple[Measure, ...]
+    groups: Groups
+    plumb: NDArray[np.bool_]
+    angles: NDArray[np.bool_]
     pitch_deg: float
     observed: FloatArray
     sigma: FloatArray
@@ -73,21 +75,26 @@ class Network:
     def predicted(self, state: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return the readings expected at a state, their derivatives by the state (m, N) and by the pitch (m,)."""
         bike = self.selection @ state
-        room = self._plumb()
-        rotation = np.where(room[:, None, None], pitch_rotation(self.pitch_deg), np.eye(3))
-        values, gradients = measured(self.measures, np.einsum("mij,mj->mi", rotation, bike))
-        jacobian = np.einsum("mi,mij,mjn->mn", gradients, rotation, self.selection)
-        slope = np.einsum("mi,ij,mj->m", gradients, pitch_rotation_slope(self.pitch_deg), bike) * room
+        turn = pitch_rotation(self.pitch_deg)
+        values, gradients = measured(self.groups, self._in_the_room(bike, turn))
+        own = self._in_the_room(gradients, turn.T)
+        jacobian = (own[:, None, :] @ self.selection)[:, 0, :]
+        slope = (gradients * (bike @ pitch_rotation_slope(self.pitch_deg).T)).sum(axis=1) * self.plumb
         return values, jacobian, slope
+
+    def misfit(self, state: FloatArray) -> float:
+        """Return the weighted sum of squares Σ(misclosure/σ)² at a state."""
+        values, _ = measured(self.groups, self._in_the_room(self.selection @ state, pitch_rotation(self.pitch_deg)))
+        return float(((self.misclosure(values) / self.sigma) ** 2).sum())
 
     def misclosure(self, values: FloatArray) -> FloatArray:
         """Return observed less expected readings, angles by the short way round."""
         difference = self.observed - values
-        angle = np.array([measure in ANGLES for measure in self.measures], dtype=bool)
-        return np.where(angle, (difference + 180.0) % 360.0 - 180.0, difference)
+        return np.where(self.angles, (difference + 180.0) % 360.0 - 180.0, difference)
 
-    def _plumb(self) -> NDArray[np.bool_]:
-        return np.array([reading.kind is not ReadingKind.SCALAR for reading in self.readings], dtype=bool)
+    def _in_the_room(self, vectors: FloatArray, turn: FloatArray) -> FloatArray:
+        # What is no vector, a scalar, does not turn with the bike.
+        return np.where(self.plumb[:, None], vectors @ turn.T, vectors)
 
 
 def build_network(
@@ -126,7 +133,9 @@ def build_network(
         state,
         free,
         selection.reshape(-1, 3, state.size),
-        tuple(MEASURE_OF[reading.kind] for reading in readings),
+        grouped([MEASURE_OF[reading.kind] for reading in readings]),
+        np.array([reading.kind is not ReadingKind.SCALAR for reading in readings], dtype=bool),
+        np.array([MEASURE_OF[reading.kind] in ANGLES for reading in readings], dtype=bool),
         pitch_deg,
         np.array([reading.value for reading in readings]),
         np.array([reading.sigma for reading in readings]),

@@ -22,6 +22,7 @@ from sessions.tape.readings import Reading
 
 MOST_READINGS = 500
 MOST_STEPS = 60
+MOST_HALVINGS = 20
 LONGEST_STEP_MM = 200.0
 SETTLED = 1e-8
 NEARLY_SETTLED = 1e-3
@@ -137,11 +138,6 @@ def solve(
     return solution
 
 
-def _cost(network: Network, state: FloatArray) -> float:
-    misclosure = network.misclosure(network.predicted(state)[0])
-    return float(((misclosure / network.sigma) ** 2).sum())
-
-
 def _iterate(network: Network) -> tuple[FloatArray, bool]:
     state = network.start.copy()
     for _ in range(MOST_STEPS):
@@ -166,10 +162,10 @@ def _spread(network: Network, step: FloatArray) -> FloatArray:
 
 def _shortened(network: Network, state: FloatArray, step: FloatArray) -> tuple[FloatArray, bool]:
     # Half the step until the sum of squares no longer grows.
-    whole, cost = _spread(network, step), _cost(network, state)
-    for halving in range(30):
+    whole, cost = _spread(network, step), network.misfit(state)
+    for halving in range(MOST_HALVINGS):
         trial: FloatArray = state + whole * 0.5**halving
-        if _cost(network, trial) <= cost * (1.0 + 1e-9) + 1e-18:
+        if network.misfit(trial) <= cost * (1.0 + 1e-9) + 1e-18:
             return trial, True
     return state, False
 

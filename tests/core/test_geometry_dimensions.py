@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from sessions.geometry.dimensions import dimension, dimensions, value_and_gradient
+from sessions.geometry.dimensions import dimensions, evaluate
 from sessions.geometry.points import PointName
 from sessions.geometry.position import Position
 from sessions.geometry.recipes import RECIPES
@@ -115,20 +115,18 @@ def test_an_angle_between_two_points_at_one_place_is_not_given():
 @given(bikes())
 def test_gradients_agree_with_small_steps(bike):
     position = Position.from_coordinates(bike)
-    for recipe in RECIPES:
-        evaluated = value_and_gradient(recipe, position)
-        if evaluated is None:
-            continue
-        for index in np.flatnonzero(evaluated[1]):
-            step = np.zeros(position.xyz_mm.size)
-            step[index] = 1e-4
-            ahead, behind = (
-                value_and_gradient(
-                    recipe, Position(position.names, position.xyz_mm + s * step.reshape(-1, 3), position.covariance_mm2)
-                )
-                for s in (1, -1)
-            )
-            assert (ahead[0] - behind[0]) / 2e-4 == pytest.approx(evaluated[1][index], abs=1e-6)
+    found = evaluate(position)
+    assert len(found.recipes) > 40
+    for index in range(position.xyz_mm.size):
+        step = np.zeros(position.xyz_mm.size)
+        step[index] = 1e-4
+        ahead, behind = (
+            evaluate(
+                Position(position.names, position.xyz_mm + sign * step.reshape(-1, 3), position.covariance_mm2)
+            ).values
+            for sign in (1, -1)
+        )
+        assert (ahead - behind) / 2e-4 == pytest.approx(found.gradients[:, index], abs=1e-6)
 
 
 @given(bikes(), spread(-500, 500), spread(-500, 500), spread(-500, 500))
@@ -164,7 +162,3 @@ def test_sigmas_are_what_repeated_measuring_would_scatter():
     by_key = found(position)
     assert by_key["saddle_tilt"].sigma == pytest.approx(tilt.std(), rel=4 / math.sqrt(2e5))
     assert by_key["saddle_height"].sigma == pytest.approx(height.std(), rel=4 / math.sqrt(2e5))
-
-
-def test_one_dimension_can_be_asked_for():
-    assert dimension(BY_KEY["drop"], Position.from_coordinates({})) is None
