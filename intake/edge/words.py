@@ -45,10 +45,11 @@ def answer_words(check: Check, row: CheckAnswer, unit: str) -> str:
     """Return a stored answer in words: the chosen row and the lengths in the reader's unit."""
     labels = {option.key: option.label for option in check.options} | {COULD_NOT: str(COULD_NOT_LABEL)}
     said = [labels[row.option]] if row.option in labels else []
+    given_mm = row.readable_lengths_mm()
     lengths = [
         _("%(what)s %(length)s")
-        % {"what": number.label, "length": show_length(row.lengths_mm[number.key], unit, TYPED_PLACES[unit] - 1)}
+        % {"what": number.label, "length": show_length(given_mm[number.key], unit, TYPED_PLACES[unit] - 1)}
         for number in check.numbers
-        if number.key in row.lengths_mm
+        if number.key in given_mm
     ]
     return "; ".join([*said, *lengths])

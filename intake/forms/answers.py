@@ -85,7 +85,7 @@ class AnswerForm(forms.Form):
         cleaned = super().clean()
         for number in self.check.numbers:
             if number.key in cleaned and number.key not in self.changed_data and self.stored:
-                cleaned[number.key] = self.stored.lengths_mm.get(number.key)
+                cleaned[number.key] = self.stored.readable_lengths_mm().get(number.key)
         self._settle_measured(cleaned)
         return cleaned
 
@@ -132,7 +132,7 @@ class AnswerForm(forms.Form):
     @property
     def kept_lengths_mm(self) -> dict[str, float]:
         """Return the lengths to store: what was accepted, and for a refused one what stood there before [mm]."""
-        before = self.stored.lengths_mm if self.stored else {}
+        before = self.stored.readable_lengths_mm() if self.stored else {}
         refused = {key: before[key] for key in before if key in self.errors and not self.has_error(key, MISSING)}
         return refused | self.lengths_mm
 
@@ -158,9 +158,6 @@ def posted_unit(data: Mapping[str, str] | None, prefix: str) -> str:
 def _initial(check: Check, stored: CheckAnswer | None, unit: str) -> dict[str, object]:
     if stored is None:
         return {"unit": unit}
-    lengths = {
-        number.key: typed_length(stored.lengths_mm[number.key], unit)
-        for number in check.numbers
-        if number.key in stored.lengths_mm
-    }
+    asked = {number.key for number in check.numbers}
+    lengths = {key: typed_length(mm, unit) for key, mm in stored.readable_lengths_mm().items() if key in asked}
     return {"option": stored.option, "note": stored.note, "unit": unit, **lengths}

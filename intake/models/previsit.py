@@ -1,5 +1,7 @@
 """The pre-visit check of one session: answers, discomfort, and what the triage made of them."""
 
+import math
+
 from django.conf import settings
 from django.core.validators import MaxValueValidator
 from django.db import models
@@ -62,6 +64,15 @@ class CheckAnswer(models.Model):
 
     def __str__(self) -> str:
         return f"{self.check_key}: {self.option or self.lengths_mm}"
+
+    def readable_lengths_mm(self) -> dict[str, float]:
+        """Return the lengths that are numbers; whatever else stands in the column is left out."""
+        lengths = self.lengths_mm if isinstance(self.lengths_mm, dict) else {}
+        return {key: float(value) for key, value in lengths.items() if _is_number(value)}
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
 
 
 class Side(models.TextChoices):

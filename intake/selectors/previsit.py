@@ -7,14 +7,14 @@ from math import ceil
 from django.utils.translation import gettext as _
 
 from intake.catalogue.loader import load_catalogue
-from intake.catalogue.schema import Check, Group, Hazard
+from intake.catalogue.schema import COULD_NOT, Check, Group, Hazard
 from intake.edge.words import GROUP_LABELS, answer_words
 from intake.models import CheckAnswer, PreVisitCheck
 from intake.selectors.triage import Told, input_of, judge, told_of
 from intake.slots import SessionSlot
-from intake.triage.answers import Experience, TriageInput
+from intake.triage.answers import TriageInput
 from intake.triage.asking import asked_checks
-from intake.triage.beliefs import believe
+from intake.triage.beliefs import can_answer
 from intake.triage.engine import Triage
 from intake.triage.findings import Finding
 
@@ -91,9 +91,14 @@ class CheckList:
         return Step(DISCOMFORT, _("What hurts, and where"), Group.RIDER, DISCOMFORT_MIN, done, words)
 
     def is_done(self, check: Check) -> bool:
-        """Return whether a check is answered, or the rider could not do it."""
-        belief = believe(check, self.given.answers.get(check.key), Experience())
-        return belief.answered or belief.could_not
+        """Return whether a check is answered in full, or the rider could not do it."""
+        answer = self.given.answers.get(check.key)
+        if answer is None:
+            return False
+        if answer.option in {COULD_NOT, *(option.key for option in check.options)}:
+            return True
+        in_full = all(number.key in answer.lengths_mm for number in check.numbers)
+        return in_full and can_answer(check, answer) and bool(check.numbers)
 
     @cached_property
     def groups(self) -> tuple[StepGroup, ...]:

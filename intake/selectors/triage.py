@@ -1,6 +1,5 @@
 """The only crossing from rows to what the triage is given: answers, discomfort, decisions and the bike as plain values."""
 
-import math
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
@@ -65,21 +64,15 @@ def input_of(pre_visit: PreVisitCheck, told: Told, session_slot: SessionSlot, ca
     return TriageInput(
         catalogue=catalogue,
         bike=bike_facts(pre_visit, told, catalogue),
-        answers={key: answer_value(row) for key, row in told.answers.items() if row.option or row.lengths_mm},
+        answers={
+            key: Answer(row.option, row.readable_lengths_mm())
+            for key, row in told.answers.items()
+            if row.option or row.lengths_mm
+        },
         complaints=tuple(Complaint(row.area, row.side, row.score) for row in told.discomforts),
         slot=session_slot.slot,
         rulings=told.rulings,
     )
-
-
-def answer_value(row: CheckAnswer) -> Answer:
-    """Return a stored answer as the triage reads it; a length that is no number is left out."""
-    lengths = row.lengths_mm if isinstance(row.lengths_mm, dict) else {}
-    return Answer(row.option, {key: float(value) for key, value in lengths.items() if _is_number(value)})
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
 
 
 def fact_of(check: Check) -> str:

@@ -68,7 +68,7 @@ def _keep(request: HtmxRequest, door: Door, place: Place, form: DiscomfortForm) 
         save_discomfort(pre_visit=door.pre_visit, session_slot=door.slot, area=place.area, side=place.side, felt=felt)
     if request.htmx:
         context = {"form": form, "place": place, "saved_at": timezone.now(), "swapped": True}
-        return show(request, door, "_place_saved.html", context, status=200 if valid else 422)
+        return show(request, door, "_place_saved.html", context, status=422 if form.has_refusals else 200)
     if not valid:
         return _show_place(request, door, place, form, status=422)
     return door.go("place", place.key) if form.newly_severe else door.go("discomfort")
