@@ -1,6 +1,6 @@
 """Keep what a rider, or the desk for a caller, says: each answer as it is given, until the slot."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from django.contrib.auth.base_user import AbstractBaseUser
@@ -54,14 +54,27 @@ def save_answer(
 
     The same answer sent again changes nothing. Raises CheckClosedError once answers may no longer change.
     """
+    return save_answers(pre_visit=pre_visit, session_slot=session_slot, said=[(check, given)], by=by)
+
+
+@transaction.atomic
+def save_answers(
+    *,
+    pre_visit: PreVisitCheck,
+    session_slot: SessionSlot,
+    said: Iterable[tuple[Check, Given]],
+    by: AbstractBaseUser | None = None,
+) -> Triage:
+    """Keep several answers as `save_answer` keeps one, and judge once."""
     check_changeable(session_slot)
-    rows = CheckAnswer.objects.filter(pre_visit=pre_visit, check_key=check.key)
-    before = rows.select_for_update().first()
-    if given.is_empty:
-        rows.delete()
-    elif before is None or _differs(before, given):
-        _store(pre_visit, check, given, by)
-    _teach_bike(pre_visit.bike, check, before, given)
+    for check, given in said:
+        rows = CheckAnswer.objects.filter(pre_visit=pre_visit, check_key=check.key)
+        before = rows.select_for_update().first()
+        if given.is_empty:
+            rows.delete()
+        elif before is None or _differs(before, given):
+            _store(pre_visit, check, given, by)
+        _teach_bike(pre_visit.bike, check, before, given)
     return refresh_summary(pre_visit, session_slot=session_slot)
 
 
