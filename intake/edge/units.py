@@ -1,6 +1,5 @@
 """Millimetres and inches at the edge. Inside the product a length is a float in millimetres with the unit in its name."""
 
-import math
 import re
 from fractions import Fraction
 from functools import cache
@@ -9,7 +8,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pint
 
-NUMBER = r"(?P<whole>[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+)?(?:\s*(?P<top>\d+)\s*/\s*(?P<bottom>\d+))?"
+DECIMAL = r"\d+(?:[.,]\d+)?|[.,]\d+"
+FRACTION = r"(?P<top>\d+)\s*/\s*(?P<bottom>\d+)"
+NUMBER = rf"(?P<sign>[+-])?\s*(?P<whole>{DECIMAL})?(?:(?(whole)\s+|){FRACTION})?"
 LENGTH = re.compile(rf"^\s*{NUMBER}\s*(?P<unit>mm|cm|in|inch|inches|″|\"|'')?\s*$", re.IGNORECASE)
 UNIT_NAMES = {
     "mm": "mm",
@@ -72,13 +73,12 @@ def parse_length_mm(text: str, default_unit: str = "mm") -> float:
 
 
 def _number(match: re.Match[str], text: str) -> float:
-    whole = float((match["whole"] or "0").replace(",", "."))
-    if match["top"] is None:
-        return whole
-    if int(match["bottom"]) == 0:
-        raise NotALengthError(text)
-    part = float(Fraction(int(match["top"]), int(match["bottom"])))
-    return math.copysign(abs(whole) + part, -1 if (match["whole"] or "").startswith("-") else 1)
+    size = float((match["whole"] or "0").replace(",", "."))
+    if match["top"] is not None:
+        if int(match["bottom"]) == 0:
+            raise NotALengthError(text)
+        size += float(Fraction(int(match["top"]), int(match["bottom"])))
+    return -size if match["sign"] == "-" else size
 
 
 def show_length(value_mm: float, unit: str = "mm", places: int | None = None) -> str:
