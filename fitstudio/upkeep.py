@@ -1,4 +1,4 @@
-"""What a worker puts right from time to time: mail that is due again, and tasks that a dead worker left."""
+"""What a worker puts right from time to time: mail that is due again, tasks that a dead worker left, verdicts of another day."""
 
 from datetime import timedelta
 
@@ -9,6 +9,7 @@ from django_tasks_db.models import DBTaskResult
 
 from intake.services.mail import waiting_mail
 from intake.tasks import send_waiting_mail
+from sessions.services.summaries import refresh_stale
 
 # Longer than any task of ours runs: whoever claimed it is gone.
 ABANDONED_AFTER = timedelta(minutes=15)
@@ -18,6 +19,7 @@ def sweep() -> None:
     """Do all of it once."""
     requeue_abandoned_tasks()
     enqueue_due_mail()
+    refresh_stale()
 
 
 def enqueue_due_mail() -> bool:

@@ -41,7 +41,6 @@ def check_changeable(session_slot: SessionSlot) -> None:
         raise CheckClosedError
 
 
-@transaction.atomic
 def save_answer(
     *,
     pre_visit: PreVisitCheck,
@@ -68,14 +67,21 @@ def save_answers(
     """Keep several answers as `save_answer` keeps one, and judge once."""
     check_changeable(session_slot)
     for check, given in said:
-        rows = CheckAnswer.objects.filter(pre_visit=pre_visit, check_key=check.key)
-        before = rows.select_for_update().first()
-        if given.is_empty:
-            rows.delete()
-        elif before is None or _differs(before, given):
-            _store(pre_visit, check, given, by)
-        _teach_bike(pre_visit.bike, check, before, given)
+        _keep(pre_visit, check, given, by)
     return refresh_summary(pre_visit, session_slot=session_slot)
+
+
+def _keep(pre_visit: PreVisitCheck, check: Check, given: Given, by: AbstractBaseUser | None) -> None:
+    rows = CheckAnswer.objects.filter(pre_visit=pre_visit, check_key=check.key)
+    before = rows.select_for_update().first()
+    if given.is_empty:
+        rows.delete()
+    elif before is None:
+        # Another tap may be first: where the row is there by now, this answer replaces it.
+        rows.update_or_create(pre_visit=pre_visit, check_key=check.key, defaults=_values(given, by))
+    elif _differs(before, given):
+        rows.update(**_values(given, by))
+    _teach_bike(pre_visit.bike, check, before, given)
 
 
 def _differs(row: CheckAnswer, given: Given) -> bool:
@@ -83,19 +89,15 @@ def _differs(row: CheckAnswer, given: Given) -> bool:
     return kept != (given.option, dict(given.lengths_mm), given.note, load_catalogue().version)
 
 
-def _store(pre_visit: PreVisitCheck, check: Check, given: Given, by: AbstractBaseUser | None) -> None:
-    CheckAnswer.objects.update_or_create(
-        pre_visit=pre_visit,
-        check_key=check.key,
-        defaults={
-            "option": given.option,
-            "lengths_mm": dict(given.lengths_mm),
-            "note": given.note,
-            "catalogue_version": load_catalogue().version,
-            "answered_at": timezone.now(),
-            "answered_by": by,
-        },
-    )
+def _values(given: Given, by: AbstractBaseUser | None) -> dict[str, object]:
+    return {
+        "option": given.option,
+        "lengths_mm": dict(given.lengths_mm),
+        "note": given.note,
+        "catalogue_version": load_catalogue().version,
+        "answered_at": timezone.now(),
+        "answered_by": by,
+    }
 
 
 def _teach_bike(bike: Bike, check: Check, before: CheckAnswer | None, given: Given) -> None:

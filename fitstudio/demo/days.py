@@ -1,0 +1,54 @@
+"""The demo's days: counted on the studio's own calendar, around today."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from sessions.models import Studio
+from sessions.selectors.slots import public_holidays
+
+LONG_DAY = timedelta(hours=8)
+REACH = timedelta(days=60)
+
+
+@dataclass(frozen=True)
+class DemoDays:
+    """Days on which the studio is open for long, on both sides of now."""
+
+    now: datetime
+    ahead: tuple[date, ...]
+    behind: tuple[date, ...]
+
+    def day(self, number: int) -> date:
+        """Return day 0 for today or the next such day, 1 for the one after it, −1 for the last one before today."""
+        return self.ahead[number] if number >= 0 else self.behind[-number - 1]
+
+    def start(self, number: int, clock: time) -> datetime:
+        """Return a time on such a day."""
+        return datetime.combine(self.day(number), clock, self.now.tzinfo)
+
+    def ago(self, days: int, clock: time) -> datetime:
+        """Return a time on the day so many calendar days before today, never later than a few minutes ago."""
+        day = self.now.date() - timedelta(days=days)
+        return min(datetime.combine(day, clock, self.now.tzinfo), self.now - timedelta(minutes=10))
+
+
+def demo_days(studio: Studio, now: datetime) -> DemoDays:
+    """Return the days of a studio around a moment, which is read in the studio's zone."""
+    local = now.astimezone(studio.zone)
+    today = local.date()
+    spread = [today + timedelta(days=offset) for offset in range(-REACH.days, REACH.days + 1)]
+    holidays = public_holidays(studio, [today.year - 1, today.year, today.year + 1])
+    closed = {
+        day for closure in studio.closures.all() for day in spread if closure.first_day <= day <= closure.last_day
+    }
+    long_weekdays = _long_weekdays(studio)
+    days = [day for day in spread if day.weekday() in long_weekdays and day not in holidays and day not in closed]
+    ahead = tuple(day for day in days if day >= today)
+    return DemoDays(local, ahead, tuple(day for day in reversed(days) if day < today))
+
+
+def _long_weekdays(studio: Studio) -> set[int]:
+    def length(opens: time, closes: time) -> timedelta:
+        return datetime.combine(date.min, closes) - datetime.combine(date.min, opens)
+
+    return {each.weekday for each in studio.opening_hours.all() if length(each.opens, each.closes) >= LONG_DAY}
