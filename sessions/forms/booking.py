@@ -8,6 +8,7 @@ import phonenumbers
 from django import forms
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 from phonenumber_field.formfields import PhoneNumberField
 
@@ -85,13 +86,13 @@ class BookingForm(forms.Form):
     )
     bike_kind = forms.ChoiceField(
         label=_("What kind of bike is it?"),
-        choices=KIND_CHOICES,
+        choices=[(kind, capfirst(label)) for kind, label in KIND_CHOICES],
         error_messages={"required": _("Choose the kind that comes closest.")},
         widget=forms.RadioSelect(attrs={"class": "inline"}),
     )
     length_unit = forms.ChoiceField(
         label=_("Show lengths in"),
-        choices=LengthUnit.choices,
+        choices=[(unit, capfirst(label)) for unit, label in LengthUnit.choices],
         error_messages={"required": _("Choose millimetres or inches.")},
         widget=forms.RadioSelect(attrs={"class": "inline"}),
     )
@@ -132,7 +133,12 @@ class BookingForm(forms.Form):
             "bike": self.bike(),
             "request_key": str(given["request_key"]),
             "wish": given["wish"],
+            **self.named(),
         }
+
+    def named(self) -> dict[str, int | None]:
+        """Return the fitter and the bay that were asked for by name: riders take whoever is free."""
+        return {}
 
     def key_refused(self, refusal: DiaryRefusal) -> None:
         """Say that this form has booked already."""
@@ -144,11 +150,7 @@ class BookingForm(forms.Form):
 
     def offer(self, starts: Iterable[FreeStart]) -> None:
         """Let one of these be chosen instead, without typing anything again. Call it in the studio's time zone."""
-        choices = [(utc_mark(each.start_utc), start_words(each)) for each in starts]
-        field = self.fields["start"]
-        field.label = _("Choose another start")
-        field.widget = forms.RadioSelect(choices=choices)
-        field.widget.is_required = True
+        self.fields["start"].offer((utc_mark(each.start_utc), start_words(each)) for each in starts)
 
     def renew(self) -> None:
         """Make this a new form with everything typed still in it."""

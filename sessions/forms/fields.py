@@ -1,5 +1,6 @@
 """Form fields of the diary."""
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
 
 from django import forms
@@ -31,6 +32,12 @@ class StartField(forms.CharField):
     def __init__(self, **kwargs: object) -> None:
         """Longer text than any time is refused unread."""
         super().__init__(max_length=40, **kwargs)
+
+    def offer(self, choices: Iterable[tuple[str, str]]) -> None:
+        """Become a list from which another start is chosen."""
+        self.label = _("Choose another start")
+        self.widget = forms.RadioSelect(choices=list(choices))
+        self.widget.is_required = True
 
     def prepare_value(self, value: object) -> object:
         """Write an instant into the form as it is read again."""

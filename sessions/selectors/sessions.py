@@ -28,3 +28,9 @@ def session_of_check(pre_visit_id: int) -> FitSession:
     """Return the session of a rider's check with all that its pages show, or 404."""
     related = FitSession.objects.select_related("studio", "service", "client", "bike", "fitter", "bay", "fit_record")
     return get_object_or_404(related, pre_visit_id=pre_visit_id)
+
+
+def session_at_desk(pk: int) -> FitSession:
+    """Return a session with all that the desk shows of it, or 404."""
+    related = FitSession.objects.select_related("studio", "service", "client", "bike", "fitter", "bay", "pre_visit")
+    return get_object_or_404(related, pk=pk)

@@ -1,5 +1,6 @@
 """Try to book what a form asks for, and put every refusal beside its field; riders' and desk's pages share it."""
 
+from django.contrib.auth.models import AbstractBaseUser
 from django.utils import timezone
 
 from sessions.forms.booking import BookingForm
@@ -10,16 +11,17 @@ from sessions.services.errors import DiaryRefusal, RequestUsedError
 
 CONFLICT = 409
 INVALID = 422
-CHOSEN = ("with_notice", "fitter_id", "bay_id")
 
 
-def try_to_book(form: BookingForm, service: Service, **how: object) -> Booking | None:
+def try_to_book(
+    form: BookingForm, service: Service, *, by: AbstractBaseUser | None = None, with_notice: bool = True
+) -> Booking | None:
     """Return the booking, or None with the reasons in the form and everything that was typed still there."""
     wanted = None
     if form.is_valid():
         wanted = form.cleaned_data["start"]
         try:
-            return book(service=service, **form.asked(), **how)
+            return book(service=service, **form.asked(), by=by, with_notice=with_notice)
         except RequestUsedError as refusal:
             form.key_refused(refusal)
         except DiaryRefusal as refusal:
@@ -28,7 +30,7 @@ def try_to_book(form: BookingForm, service: Service, **how: object) -> Booking |
         form.renew()
     if form.has_error("start"):
         with timezone.override(service.studio.zone):
-            form.offer(other_starts(service, wanted, **{name: how[name] for name in CHOSEN if name in how}))
+            form.offer(other_starts(service, wanted, with_notice=with_notice, **form.named()))
     return None
 
 

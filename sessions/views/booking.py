@@ -28,7 +28,7 @@ def services(request: HttpRequest) -> HttpResponse:
     """Show every studio and what can be booked there."""
     studios = list(open_studios())
     only = studios[0] if len(studios) == 1 else None
-    return render(request, "sessions/booking/services.html", {"studios": studios, "only": only})
+    return render(request, "sessions/booking/services.html", {"studios": studios, "only": only, "studio": only})
 
 
 @public_page

@@ -9,11 +9,10 @@ from icalendar import Calendar
 
 from intake.models import OutgoingMail
 from sessions.diary.errors import MoveNotAllowedError
-from sessions.diary.states import ALLOWED_MOVES, OCCUPYING, SessionState
 from sessions.models import Closure, FitSession, Occupancy
 from sessions.selectors.diary import free_extension
 from sessions.services.errors import ExtensionError, StartNotOfferedError, StartTakenError
-from sessions.services.history import OTHERWISE, change_state
+from sessions.services.history import change_state
 from sessions.services.moves import cancel_session, extend_session, move_session
 from tests import factories
 from tests.booking import NOW, START, book_one
@@ -250,55 +249,6 @@ class TestCancel:
         with pytest.raises(MoveNotAllowedError):
             cancel_session(fit_session=booked, by=None)
         assert OutgoingMail.objects.count() == 2
-
-
-class TestStates:
-    """Allowed moves only, as the core's table says."""
-
-    @pytest.mark.parametrize("before", list(SessionState))
-    @pytest.mark.parametrize("to", sorted(set(SessionState) - OTHERWISE))
-    def test_the_table_is_kept_to(self, booked, before, to):
-        """Every pair of states: what the table allows is done and kept, anything else is refused and changes nothing."""
-        FitSession.objects.filter(pk=booked.pk).update(state=before.value)
-        if before not in OCCUPYING:
-            booked.occupancy.all().delete()
-        lines = booked.history.count()
-        if to in ALLOWED_MOVES[before]:
-            change = change_state(fit_session=booked, to=to, by=None, note="as it went")
-            assert (change.from_state, change.to_state) == (before.value, to.value)
-            assert fresh(booked).state == booked.state == to.value
-            assert booked.occupancy.exists() == (to in OCCUPYING)
-        else:
-            with pytest.raises(MoveNotAllowedError):
-                change_state(fit_session=booked, to=to, by=None)
-            assert fresh(booked).state == before.value
-            assert booked.history.count() == lines
-
-    @pytest.mark.parametrize("to", ["moved", "cancelled", "lost"])
-    def test_states_with_a_service_of_their_own(self, booked, to):
-        """Moved and cancelled mean more than a word; an unknown word means nothing."""
-        with pytest.raises(ValueError, match=r"SessionState|service"):
-            change_state(fit_session=booked, to=to, by=None)
-
-    def test_a_rider_who_comes_after_all(self, booked):
-        """The time is taken back where it is still free, and refused where it was given away."""
-        change_state(fit_session=booked, to="no_show", by=None)
-        assert not booked.occupancy.exists()
-        change_state(fit_session=booked, to="under_way", by=None)
-        assert quanta_of(booked) == quanta_needed(booked)
-        FitSession.objects.filter(pk=booked.pk).update(state="no_show")
-        booked.occupancy.all().delete()
-        factories.FitSessionFactory(studio=booked.studio, fitter=booked.fitter, starts_at=START + HOUR)
-        with pytest.raises(StartTakenError):
-            change_state(fit_session=booked, to="under_way", by=None)
-        assert fresh(booked).state == "no_show"
-
-    def test_an_outdated_page_does_not_undo(self, booked):
-        """What counts is the state in the database, not the one that was read earlier."""
-        stale = fresh(booked)
-        cancel_session(fit_session=booked, by=None)
-        with pytest.raises(MoveNotAllowedError):
-            change_state(fit_session=stale, to="confirmed", by=None)
 
 
 def test_a_closure_does_not_undo_what_is_booked(booked):

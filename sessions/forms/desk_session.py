@@ -1,0 +1,67 @@
+"""What the desk says when it moves or cancels a session, or sets its state."""
+
+from collections.abc import Iterable
+
+from django import forms
+from django.utils.text import capfirst
+from django.utils.translation import gettext_lazy as _
+
+from sessions.diary.free_starts import FreeStart
+from sessions.diary.states import SessionState, can_move
+from sessions.forms.booking import start_words
+from sessions.forms.fields import StartField, utc_mark
+from sessions.models import FitSession
+from sessions.models.fit_sessions import STATE_LABELS
+from sessions.services.errors import DiaryRefusal
+
+AT_THE_DESK = (SessionState.CONFIRMED, SessionState.NO_SHOW)
+
+
+class StateForm(forms.Form):
+    """The state that a member of staff sets with one tap."""
+
+    to = forms.ChoiceField(choices=[(state.value, capfirst(STATE_LABELS[state])) for state in AT_THE_DESK])
+
+
+def desk_states(fit_session: FitSession) -> list[tuple[str, str]]:
+    """Return the states that the desk can set now, with their words."""
+    before = SessionState(fit_session.state)
+    return [(state.value, STATE_LABELS[state]) for state in AT_THE_DESK if can_move(before, state)]
+
+
+class TellForm(forms.Form):
+    """A reason for the studio's own history, and words for the rider's mail."""
+
+    note = forms.CharField(
+        label=_("Reason, for the studio only"),
+        required=False,
+        max_length=300,
+        widget=forms.TextInput(attrs={"class": "wide", "autocomplete": "off"}),
+    )
+    message = forms.CharField(
+        label=_("Words for the rider"),
+        required=False,
+        max_length=2000,
+        help_text=_(
+            "They stand at the top of the mail; the times, the address and the calendar file are added by themselves."
+        ),
+        widget=forms.Textarea(attrs={"rows": 4}),
+    )
+
+
+class MoveForm(TellForm):
+    """The new start, and what to say about it."""
+
+    start = StartField(label=_("Start"))
+
+    def chosen_start(self) -> object:
+        """Return the start that the form stands for, None where it has to be chosen anew."""
+        return self.cleaned_data.get("start") if self.is_bound else self.initial.get("start")
+
+    def start_refused(self, refusal: DiaryRefusal) -> None:
+        """Put what the diary said beside the start."""
+        self.add_error("start", str(refusal))
+
+    def offer(self, starts: Iterable[FreeStart]) -> None:
+        """Let one of these be chosen instead."""
+        self.fields["start"].offer((utc_mark(each.start_utc), start_words(each)) for each in starts)

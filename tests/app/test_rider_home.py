@@ -1,0 +1,213 @@
+"""The rider's private page: where the session stands and the one thing to do next; and its calendar file."""
+
+from datetime import timedelta
+
+import pytest
+import time_machine
+from django.urls import reverse
+from icalendar import Calendar
+from pytest_django.asserts import assertContains, assertNotContains
+
+from intake.models import RiderLink
+from sessions.models import FitRecord, FitSession
+from sessions.services.moves import cancel_session, move_session
+from tests import factories
+from tests.booking import NOW, START, book_one
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def clock():
+    """Monday morning, 2 March 2026; a test may move it."""
+    with time_machine.travel(NOW, tick=False) as traveller:
+        yield traveller
+
+
+@pytest.fixture
+def booked(studio):
+    """Tuesday in three weeks, ten o'clock to noon."""
+    return book_one(studio.services.get(), START + timedelta(days=14), wish="A quieter knee").fit_session
+
+
+@pytest.fixture
+def link(booked):
+    """The link in the confirmation."""
+    return booked.pre_visit.links.get()
+
+
+def page(client, link, name="home"):
+    """One of the rider's pages."""
+    return client.get(reverse(f"rider:{name}", args=[link.token]))
+
+
+class TestBefore:
+    """The session is to come."""
+
+    def test_the_facts(self, client, link):
+        """When, where, what, which bike, with whom, and how to reach the studio."""
+        words = (
+            "Tuesday 24 March 2026",
+            "10:00–12:00",
+            "Europe/London",
+            "Full fit",
+            "Blue road bike",
+            "A quieter knee",
+        )
+        for each in (*words, "1 Millrace Yard", "mailto:studio@wrenfield.example", "To move or cancel"):
+            assertContains(page(client, link), each)
+
+    def test_the_check_is_next(self, client, link):
+        """One big action, how long it takes, by which day, and what not to ride."""
+        home = page(client, link)
+        assertContains(home, "Start the check")
+        assertContains(home, reverse("check:start", args=[link.token]))
+        assertContains(home, "It takes about")
+        assertContains(home, "Tuesday 10 March")
+        assertContains(home, "until a qualified mechanic has inspected it")
+
+    def test_too_late_for_the_slowest_remedy(self, client, link, clock):
+        """No day in the past is asked for."""
+        clock.move_to(START + timedelta(days=10))
+        assertContains(page(client, link), "as soon as you can")
+
+    def test_half_way(self, client, link):
+        """What is done is counted, and it goes on from there."""
+        factories.CheckAnswerFactory(pre_visit=link.pre_visit, check_key="crash", option="no")
+        home = page(client, link)
+        assertContains(home, "Go on with the check")
+        assertContains(home, "<progress")
+
+    def test_handed_in(self, client, link):
+        """Then the advice is next."""
+        link.pre_visit.submitted_at = NOW
+        link.pre_visit.save()
+        home = page(client, link)
+        assertContains(home, reverse("check:advice", args=[link.token]))
+        assertContains(home, "Change an answer")
+
+    def test_moved(self, client, booked, link):
+        """The new time is marked as new."""
+        move_session(fit_session=booked, new_start=START + timedelta(days=15), by=None)
+        home = page(client, link)
+        assertContains(home, "Wednesday 25 March 2026")
+        assertContains(home, "new time")
+        assertContains(home, "Start the check")
+
+    def test_summer_time(self, client, booked, link):
+        """A session after the clocks change is shown as the wall clock will show it."""
+        move_session(fit_session=booked, new_start=(START + timedelta(days=21)).replace(hour=8), by=None)
+        assertContains(page(client, link), "09:00–11:00")
+
+    def test_queries(self, client, link, django_assert_num_queries):
+        """Link, session, three for the check, four for its slot: a number that no answer changes."""
+        with django_assert_num_queries(9):
+            page(client, link)
+        factories.CheckAnswerFactory(pre_visit=link.pre_visit, check_key="crash", option="no")
+        factories.DiscomfortFactory(pre_visit=link.pre_visit)
+        with django_assert_num_queries(9):
+            page(client, link)
+
+
+class TestAfterwards:
+    """The time has come, or is over."""
+
+    def test_under_way(self, client, booked, link):
+        """The check is closed; the fit sheet is announced."""
+        FitSession.objects.update(state="under_way")
+        home = page(client, link)
+        assertContains(home, "Your session is under way")
+        assertNotContains(home, "Start the check")
+
+    def test_the_hour_has_come(self, client, link, clock):
+        """Nobody has pressed a button yet, and the answers are closed all the same."""
+        clock.move_to(START + timedelta(days=14, minutes=1))
+        assertContains(page(client, link), "The time of your session has come")
+
+    def test_the_sheet_is_being_written(self, client, link):
+        """Done, but not closed."""
+        FitSession.objects.update(state="done")
+        assertContains(page(client, link), "still writing it")
+
+    def test_the_fit_sheet(self, client, booked, link):
+        """Closed: both forms of the sheet, and the next visit."""
+        FitSession.objects.update(state="done")
+        record = factories.FitRecordFactory(fit_session=booked, follow_up_on="2026-05-05")
+        FitRecord.objects.filter(pk=record.pk).update(closed_at=NOW)
+        home = page(client, link)
+        assertContains(home, "Your fit sheet")
+        assertContains(home, "Tuesday 5 May 2026")
+
+    def test_cancelled(self, client, booked, link):
+        """It is said, and another can be booked."""
+        cancel_session(fit_session=booked, by=None)
+        home = page(client, link)
+        assertContains(home, "This session is cancelled")
+        assertContains(home, 'href="/"')
+        assertNotContains(home, "Start the check")
+
+    def test_missed(self, client, booked, link):
+        """No reproach, an address."""
+        FitSession.objects.update(state="no_show")
+        assertContains(page(client, link), "We did not see you")
+
+
+class TestInvitation:
+    """The calendar file behind the link."""
+
+    def test_it_is_the_session(self, client, booked, link):
+        """Published, with the UID and SEQUENCE of the mails, in the studio's own words."""
+        response = page(client, link, "invitation")
+        assert response["Content-Type"] == "text/calendar; charset=utf-8; method=PUBLISH"
+        assert response["Content-Disposition"] == 'attachment; filename="session-2026-03-24.ics"'
+        event = Calendar.from_ical(response.content).events[0]
+        assert event["UID"] == f"{booked.uid}@sessions.fitstudio"
+        assert (event.start, event.end) == (booked.starts_at, booked.ends_at)
+        assert event["STATUS"] == "CONFIRMED"
+        assert link.token not in response.content.decode()
+
+    def test_after_a_move_and_a_cancellation(self, client, booked, link):
+        """The file follows."""
+        move_session(fit_session=booked, new_start=START + timedelta(days=15), by=None)
+        cancel_session(fit_session=booked, by=None)
+        event = Calendar.from_ical(page(client, link, "invitation").content).events[0]
+        assert (event["SEQUENCE"], event["STATUS"]) == (2, "CANCELLED")
+        assert event.start == START + timedelta(days=15)
+
+
+class TestAccess:
+    """The link opens its own session and nothing else."""
+
+    @pytest.mark.parametrize("name", ["home", "invitation"])
+    def test_whose_link_it_is(self, client, booked, link, name):
+        """A rider's own link opens; forged, cut and made-up ones do not; a revoked and an expired one say so."""
+        assert page(client, link, name).status_code == 200
+        for token in (link.token[:-1], f"x{link.token}", f"{link.key}.{'0' * 24}", "x", "é", "x" * 500):
+            assert client.get(reverse(f"rider:{name}", args=[token])).status_code == 404
+        RiderLink.objects.update(revoked_at=NOW)
+        assert page(client, link, name).status_code == 410
+        RiderLink.objects.update(revoked_at=None, expires_at=NOW)
+        assert page(client, link, name).status_code == 410
+
+    def test_the_same_person_twice(self, client, booked, link):
+        """Two sessions of one client have two links, and neither shows the other."""
+        other = book_one(booked.service, START + timedelta(days=15), wish="Something else")
+        assert other.fit_session.client == booked.client
+        assertNotContains(page(client, link), "Something else")
+        assertNotContains(page(client, other.link), "A quieter knee")
+
+    def test_a_link_without_a_session(self, client, db):
+        """A check that belongs to no session has no home: not found, no error."""
+        assert page(client, factories.RiderLinkFactory()).status_code == 404
+
+    def test_neither_kept_nor_indexed(self, client, link):
+        """A private page stays out of caches, search engines and other sites' logs."""
+        response = page(client, link)
+        assert "no-store" in response["Cache-Control"]
+        assert response["X-Robots-Tag"] == "noindex"
+        assertContains(response, '<meta name="referrer" content="same-origin">')
+
+    def test_wrong_methods(self, client, link):
+        """These pages are only read."""
+        for name in ("home", "invitation"):
+            assert client.post(reverse(f"rider:{name}", args=[link.token])).status_code == 405
