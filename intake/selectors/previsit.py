@@ -5,6 +5,7 @@ from functools import cached_property
 from math import ceil
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from intake.catalogue.loader import load_catalogue
 from intake.catalogue.schema import COULD_NOT, Check, Group, Hazard
@@ -18,13 +19,13 @@ from intake.triage.beliefs import can_answer
 from intake.triage.engine import Triage
 from intake.triage.findings import Finding
 
-DISCOMFORT = "discomfort"
+DISCOMFORT = "discomfort"  # no check of the catalogue may have this key
 DISCOMFORT_MIN = 3
 
 
 @dataclass(frozen=True)
 class Step:
-    """One thing on the rider's list: a check, or the page about what hurts."""
+    """One thing on the rider's list: a check, or the page about what hurts; both have their key in their address."""
 
     key: str
     title: str
@@ -32,11 +33,6 @@ class Step:
     home_min: float
     done: bool
     words: str
-
-    @property
-    def is_discomfort(self) -> bool:
-        """Return whether this is the page about what hurts."""
-        return self.key == DISCOMFORT
 
 
 @dataclass(frozen=True)
@@ -83,10 +79,12 @@ class CheckList:
         hurting = [row for row in self.told.discomforts if row.score > 0]
         words = _("nothing hurts") if self.pre_visit.no_discomfort else ""
         if hurting:
-            words = _("%(count)d places marked, the worst %(score)d of 10") % {
-                "count": len(hurting),
-                "score": max(row.score for row in hurting),
-            }
+            marked = ngettext(
+                "%(count)d place marked, %(score)d of 10",
+                "%(count)d places marked, the worst %(score)d of 10",
+                len(hurting),
+            )
+            words = marked % {"count": len(hurting), "score": max(row.score for row in hurting)}
         done = bool(self.told.discomforts) or self.pre_visit.no_discomfort
         return Step(DISCOMFORT, _("What hurts, and where"), Group.RIDER, DISCOMFORT_MIN, done, words)
 
@@ -133,6 +131,12 @@ class CheckList:
     def tools(self) -> tuple[str, ...]:
         """Return what to have at hand for all checks, each thing once."""
         return tuple(dict.fromkeys(tool for check in self.asked for tool in check.tools))
+
+    @property
+    def clinical(self) -> tuple[Check, ...]:
+        """Return the checks in which signs that belong with a clinician can be reported."""
+        stops = {Hazard.SEE_CLINICIAN, Hazard.EMERGENCY}
+        return tuple(check for check in self.asked if any(fault.hazard in stops for fault in check.faults))
 
     @property
     def known_facts(self) -> tuple[tuple[str, str], ...]:

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable
 
+from django.db import transaction
+
 from intake.catalogue.loader import load_catalogue
 from intake.models import PreVisitCheck, TriageSummary
 from intake.selectors.triage import judge, triage_input, triage_inputs
@@ -26,8 +28,10 @@ KEPT = (
 def refresh_summary(pre_visit: PreVisitCheck, *, session_slot: SessionSlot | None = None) -> Triage:
     """Judge one check afresh, keep its summary and return the triage."""
     catalogue = load_catalogue()
-    result = judge(triage_input(pre_visit, session_slot or slot_of(pre_visit.pk), catalogue))
-    _store([_summary(pre_visit.pk, result, catalogue.version)])
+    with transaction.atomic(savepoint=False):
+        _lock([pre_visit.pk])
+        result = judge(triage_input(pre_visit, session_slot or slot_of(pre_visit.pk), catalogue))
+        _store([_summary(pre_visit.pk, result, catalogue.version)])
     return result
 
 
@@ -37,10 +41,18 @@ def refresh_many(pre_visits: Iterable[PreVisitCheck]) -> dict[int, Triage]:
     Let them come with their bikes (``select_related("bike")``). Those without a session are left out.
     """
     checks, catalogue = list(pre_visits), load_catalogue()
-    slots = slots_of([pre_visit.pk for pre_visit in checks])
-    results = {pk: judge(given) for pk, given in triage_inputs(checks, slots, catalogue).items()}
-    _store([_summary(pk, result, catalogue.version) for pk, result in results.items()])
+    with transaction.atomic(savepoint=False):
+        _lock([pre_visit.pk for pre_visit in checks])
+        slots = slots_of([pre_visit.pk for pre_visit in checks])
+        results = {pk: judge(given) for pk, given in triage_inputs(checks, slots, catalogue).items()}
+        _store([_summary(pk, result, catalogue.version) for pk, result in results.items()])
     return results
+
+
+def _lock(pre_visit_ids: list[int]) -> None:
+    """Wait for others who are judging these checks, so that the summary that stays has seen everybody's answers."""
+    locked = PreVisitCheck.objects.select_for_update().filter(pk__in=pre_visit_ids).order_by("pk")
+    list(locked.values_list("pk", flat=True))
 
 
 def _store(summaries: list[TriageSummary]) -> None:

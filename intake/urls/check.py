@@ -7,9 +7,10 @@ from intake.views import check
 app_name = "check"
 urlpatterns = [
     path("", check.start, name="start"),
+    # One of the steps, under the address that a question of this name would have.
+    path("question/discomfort/", check.discomfort, name="discomfort"),
+    path("question/discomfort/<slug:key>/", check.place, name="place"),
     path("question/<slug:key>/", check.question, name="question"),
-    path("discomfort/", check.discomfort, name="discomfort"),
-    path("discomfort/<slug:key>/", check.place, name="place"),
     path("finish/", check.finish, name="finish"),
     path("advice/", check.advice, name="advice"),
 ]

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from intake.edge.http import HtmxRequest
 from intake.forms.discomfort import DiscomfortForm
 from intake.selectors.discomfort import BodyMap, Place, body_map
-from intake.selectors.previsit import DISCOMFORT, check_list
+from intake.selectors.previsit import DISCOMFORT, CheckList, check_list
 from intake.services.discomfort import (
     Felt,
     StillHurtsError,
@@ -46,12 +46,12 @@ def place_page(request: HtmxRequest, door: Door, key: str) -> HttpResponse:
     checks = check_list(door.pre_visit, door.slot)
     place = _find(body_map(checks.told, checks.given.catalogue), key)
     if request.method != "POST":
-        return _show_place(request, door, place, DiscomfortForm(row=place.row))
+        return _show_place(request, door, checks, place, DiscomfortForm(row=place.row))
     if "forget" in request.POST:
         forget_discomfort(pre_visit=door.pre_visit, session_slot=door.slot, area=place.area, side=place.side)
         return door.go("discomfort")
     form = DiscomfortForm(row=place.row, data=request.POST)
-    return _keep(request, door, place, form)
+    return _keep(request, door, checks, place, form)
 
 
 def _find(body: BodyMap, key: str) -> Place:
@@ -61,7 +61,7 @@ def _find(body: BodyMap, key: str) -> Place:
         raise Http404 from None
 
 
-def _keep(request: HtmxRequest, door: Door, place: Place, form: DiscomfortForm) -> HttpResponse:
+def _keep(request: HtmxRequest, door: Door, checks: CheckList, place: Place, form: DiscomfortForm) -> HttpResponse:
     valid = form.is_valid()
     if form.kept_score is not None:
         felt = Felt(form.kept_score, form.kept_after_min, form.kept_note)
@@ -70,11 +70,11 @@ def _keep(request: HtmxRequest, door: Door, place: Place, form: DiscomfortForm) 
         context = {"form": form, "place": place, "saved_at": timezone.now(), "swapped": True}
         return show(request, door, "_place_saved.html", context, status=422 if form.has_refusals else 200)
     if not valid:
-        return _show_place(request, door, place, form, status=422)
+        return _show_place(request, door, checks, place, form, status=422)
     return door.go("place", place.key) if form.newly_severe else door.go("discomfort")
 
 
 def _show_place(
-    request: HtmxRequest, door: Door, place: Place, form: DiscomfortForm, status: int = 200
+    request: HtmxRequest, door: Door, checks: CheckList, place: Place, form: DiscomfortForm, status: int = 200
 ) -> HttpResponse:
-    return show(request, door, "place.html", {"form": form, "place": place}, status=status)
+    return show(request, door, "place.html", {"form": form, "place": place, "checks": checks}, status=status)

@@ -128,4 +128,4 @@ def go_to_step(door: Door, step: Step | None) -> HttpResponse:
     """Send the browser to a step, or to the last page where none is left."""
     if step is None:
         return door.go("finish")
-    return door.go("discomfort") if step.is_discomfort else door.go("question", step.key)
+    return door.go("question", step.key)

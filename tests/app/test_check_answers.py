@@ -326,7 +326,7 @@ def test_a_red_flag_is_answered_at_once_in_place(post):
 # Bad input
 
 
-@pytest.mark.parametrize("key", ["no_such_check", "discomfort", "POST_SLIDES", "post_slides.stuck"])
+@pytest.mark.parametrize("key", ["no_such_check", "POST_SLIDES", "post_slides.stuck"])
 def test_a_question_that_no_catalogue_knows_is_not_found(client, rider_link, key):
     """A forged key leads nowhere and stores nothing."""
     marker = question_url(rider_link, "post_slides").replace("post_slides", key)

@@ -9,7 +9,7 @@ from django.utils import timezone
 from intake.catalogue.loader import load_catalogue
 from intake.models import Discomfort
 from intake.models.previsit import Phase
-from intake.selectors.previsit import check_list
+from intake.selectors.previsit import DISCOMFORT, check_list
 from intake.slots import slot_of
 from tests import factories
 
@@ -196,3 +196,8 @@ def test_discomfort_reaches_the_triage(client, rider_link):
     assert "Worth ruling out first" in advice
     assert "Knee, front, left" in advice
     assert "not a diagnosis" in advice
+
+
+def test_no_check_takes_the_address_of_this_page():
+    """The page stands among the questions under a key of its own."""
+    assert DISCOMFORT not in {check.key for check in load_catalogue().checks}

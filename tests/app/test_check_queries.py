@@ -62,5 +62,5 @@ def test_saving_an_answer_takes_a_fixed_number_of_queries(client, rider_link, dj
     client.post(reverse("check:question", args=[rider_link.token, "gears"]), {"gears-option": "fine"})
     address = reverse("check:question", args=[rider_link.token, "gears"])
     headers = {"HTTP_HX_REQUEST": "true"} if htmx else {}
-    with django_assert_num_queries(READING + 14):
+    with django_assert_num_queries(READING + 12):
         client.post(address, {"gears-option": "slipping"}, **headers)
