@@ -5,6 +5,8 @@ from django.shortcuts import get_object_or_404
 
 from sessions.models import FitSession, Service, Studio
 
+SHOWN = ("studio", "service", "client", "bike", "fitter", "bay", "pre_visit__client", "pre_visit__bike")
+
 
 def open_studios() -> QuerySet[Studio]:
     """Return the studios that take bookings, each with its ``offered`` services."""
@@ -26,11 +28,11 @@ def offered_service(studio_slug: str, service_slug: str) -> Service:
 
 def session_of_check(pre_visit_id: int) -> FitSession:
     """Return the session of a rider's check with all that its pages show, or 404."""
-    related = FitSession.objects.select_related("studio", "service", "client", "bike", "fitter", "bay", "fit_record")
+    related = FitSession.objects.select_related(*SHOWN, "fit_record")
     return get_object_or_404(related, pre_visit_id=pre_visit_id)
 
 
 def session_at_desk(pk: int) -> FitSession:
     """Return a session with all that the desk shows of it, or 404."""
-    related = FitSession.objects.select_related("studio", "service", "client", "bike", "fitter", "bay", "pre_visit")
+    related = FitSession.objects.select_related(*SHOWN)
     return get_object_or_404(related, pk=pk)

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from sessions.views import desk_booking, desk_session
+from sessions.views import desk_booking, desk_session, paper_form
 
 app_name = "desk_booking"
 urlpatterns = [
@@ -14,4 +14,5 @@ urlpatterns = [
     path("sessions/<int:pk>/cancel/", desk_session.cancel, name="cancel"),
     path("sessions/<int:pk>/move/", desk_session.move, name="move"),
     path("sessions/<int:pk>/move/to/", desk_session.move_to, name="move_to"),
+    path("sessions/<int:pk>/paper-form.pdf", paper_form.for_desk, name="paper_form"),
 ]

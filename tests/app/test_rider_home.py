@@ -1,14 +1,18 @@
 """The rider's private page: where the session stands and the one thing to do next; and its calendar file."""
 
 from datetime import timedelta
+from io import BytesIO
 
 import pytest
 import time_machine
 from django.urls import reverse
 from icalendar import Calendar
+from pypdf import PdfReader
 from pytest_django.asserts import assertContains, assertNotContains
 
+from intake.catalogue.loader import load_catalogue
 from intake.models import RiderLink
+from intake.selectors.paper import paper_check
 from sessions.models import FitRecord, FitSession
 from sessions.services.moves import cancel_session, move_session
 from tests import factories
@@ -211,3 +215,49 @@ class TestAccess:
         """These pages are only read."""
         for name in ("home", "invitation"):
             assert client.post(reverse(f"rider:{name}", args=[link.token])).status_code == 405
+
+
+class TestPaperForm:
+    """The check as a PDF."""
+
+    def text(self, response):
+        """The words on all pages, spaces apart."""
+        assert response["Content-Type"] == "application/pdf"
+        pages = PdfReader(BytesIO(response.content)).pages
+        return " ".join(" ".join(page.extract_text().split()) for page in pages)
+
+    def test_it_is_this_riders_form(self, client, link):
+        """Rider, bike, session and studio stand on it, and every question that may be asked of this bike."""
+        text = self.text(page(client, link, "paper_form"))
+        for words in ("Ilse Kvalheim", "Blue road bike", "Tue 24 Mar 2026, 10:00", "Wrenfield Cycle Fitting"):
+            assert words in text
+        for part in paper_check(link.pre_visit, load_catalogue()).parts:
+            for question in part.questions:
+                assert "".join(question.question.split()) in text.replace(" ", "")
+
+    def test_in_the_riders_unit_on_the_studios_paper(self, client, booked, link):
+        """A rider who reads inches writes inches; a studio with Letter paper prints on it."""
+        booked.client.length_unit, booked.studio.paper = "in", "Letter"
+        booked.client.save()
+        booked.studio.save()
+        response = page(client, link, "paper_form")
+        assert "write lengths in inches" in self.text(response)
+        assert [round(float(side)) for side in PdfReader(BytesIO(response.content)).pages[0].mediabox[2:]] == [612, 792]
+
+    def test_the_desk_prints_the_same(self, client, fitter_user, booked, link):
+        """The same bytes, behind the log-in."""
+        url = reverse("desk_booking:paper_form", args=[booked.pk])
+        assert client.get(url).status_code == 302
+        client.force_login(fitter_user)
+        assert client.get(url).content == page(client, link, "paper_form").content
+
+    def test_any_name(self, client, booked, link):
+        """A long name in another script does not stop the print."""
+        booked.client.name, booked.client.latin_name = "李" * 200, "Li " * 60
+        booked.client.save()
+        assert page(client, link, "paper_form").status_code == 200
+
+    def test_queries(self, client, link, django_assert_num_queries):
+        """The link and the session with all that stands on the form."""
+        with django_assert_num_queries(2):
+            page(client, link, "paper_form")
