@@ -72,8 +72,7 @@ def _may_falsify(finding: Finding, scene: Scene) -> bool:
 def unknown_minutes(scene: Scene) -> list[Reason]:
     """Return the reason where the answers still open decide whether the session runs to plan."""
     limits, chance = scene.slot.thresholds, scene.chances
-    open_ = sorted(scene.cases, key=lambda case: -_leverage(case, scene.slot))
-    open_ = [case for case in open_ if _leverage(case, scene.slot) > 0]
+    open_ = _open_cases(scene)
     spans = chance.worst < limits.least_chance <= chance.best
     decides = scene.undecided or (chance.now < limits.least_chance and not scene.costly)
     if not (open_ and spans and decides):
@@ -85,9 +84,19 @@ def unknown_minutes(scene: Scene) -> list[Reason]:
     return [_ask("unknown_minutes", text, open_)]
 
 
-def _leverage(case: Case, slot: Slot) -> float:
+def _open_cases(scene: Scene) -> list[Case]:
+    """Return the checks whose outcome can cost more than the slack, the weightiest first; rare faults only where all are rare."""
+    for rare in (False, True):
+        weights = {case.check.key: _leverage(case, scene.slot, rare=rare) for case in scene.cases}
+        if found := [case for case in scene.cases if weights[case.check.key] > 0]:
+            return sorted(found, key=lambda case: -weights[case.check.key])
+    return []
+
+
+def _leverage(case: Case, slot: Slot, *, rare: bool) -> float:
+    unknown = [each for each in case.findings if not each.said and each.counted] if rare else possible(case, slot)
     doubtful = [finding for finding in case.findings if is_doubtful(finding, slot)]
-    return sum(each.probability * (1 - fits_slack(each, slot)) for each in [*possible(case, slot), *doubtful])
+    return sum(each.probability * (1 - fits_slack(each, slot)) for each in [*unknown, *doubtful])
 
 
 def _ask(code: str, text: str, cases: list[Case]) -> Reason:

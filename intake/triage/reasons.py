@@ -23,8 +23,7 @@ def reasons(cases: tuple[Case, ...], listed: tuple[Finding, ...], slot: Slot) ->
     it is clear, and says so.
     """
     scene = Scene(cases, listed, slot, chances(cases, slot))
-    found = [reason for rule in RULES for reason in rule(scene)]
-    return tuple(sorted(found, key=lambda reason: -reason.verdict.weight)) or (_clear(scene),)
+    return tuple(reason for rule in RULES_GRAVEST_FIRST for reason in rule(scene)) or (_clear(scene),)
 
 
 def _hazards(scene: Scene) -> list[Reason]:
@@ -66,7 +65,7 @@ def _clear(scene: Scene) -> Reason:
     return Reason(Verdict.CLEAR, "clear", text)
 
 
-RULES: tuple[Callable[[Scene], list[Reason]], ...] = (
+RULES_GRAVEST_FIRST: tuple[Callable[[Scene], list[Reason]], ...] = (
     _hazards,
     _ruled_fix_first,
     locked,

@@ -134,6 +134,14 @@ def test_what_to_put_right_comes_with_who_and_by_when():
     assert (second.finding.key, second.needed, second.by) == ("dirt.dirty", False, WEDNESDAY)
 
 
+def test_what_the_session_hangs_on_comes_before_what_is_merely_sooner():
+    """Then by day."""
+    soon = check("soon", fault("slow", minutes=(2, 4), remedies=("workshop",)))
+    hangs = check("hangs", fault("false", minutes=(2, 4), unreliable=True, remedies=("grease",)))
+    todos = told(soon, hangs, soon="slow", hangs="false").before
+    assert [(todo.finding.key, todo.by.day) for todo in todos] == [("hangs.false", 17), ("soon.slow", 11)]
+
+
 def test_a_way_that_has_closed_passes_its_day_on():
     """With the workshop late, the rider's own day counts; with all late there is none."""
     (closing,) = told(PEDAL, pedal="rocks", where=slot(today=date(2026, 3, 12))).before

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given as drawn
 from hypothesis import settings
 
-from intake.catalogue.schema import COULD_NOT, Adjustment, AnswerOption, BikeKind, Condition, Group
+from intake.catalogue.schema import COULD_NOT, Adjustment, AnswerOption, BikeKind, Condition, Group, Hazard
 from intake.triage.answers import Answer, BikeFacts
 from intake.triage.asking import asked_checks, best_order
 from intake.triage.engine import triage
@@ -214,6 +214,13 @@ def test_equal_worth_is_ordered_by_the_riders_minutes():
     slow = check("slow", fault("worn", minutes=(15, 30)), home_min=9)
     quick = check("quick", fault("worn", minutes=(15, 30)), home_min=1)
     assert [question.check.key for question in questions(slow, quick)] == ["quick", "slow"]
+
+
+def test_a_hazard_decides_like_a_lock():
+    """It costs no minutes, and yet no session is good with it."""
+    crash = check("crash", fault("fall", minutes=None, hazard=Hazard.DO_NOT_RIDE))
+    (question,) = questions(crash)
+    assert [each.good for each in question.outcomes] == [1, 0]
 
 
 def test_only_open_questions_are_ranked():

@@ -117,6 +117,7 @@ def test_a_clear_session_waits_for_no_decision():
 def test_the_decision_is_due_when_the_first_way_closes():
     """A week's work must start on the 11th; after that the next way sets the day; when none is left it is today."""
     assert due(POST, post="stuck") == date(2026, 3, 11)
+    assert due(POST, post="stuck", today=date(2026, 3, 11)) == date(2026, 3, 11)
     assert due(POST, post="stuck", today=date(2026, 3, 12)) == date(2026, 3, 17)
     assert due(POST, post="stuck", today=WEDNESDAY) == WEDNESDAY
 

@@ -162,6 +162,32 @@ def test_a_fault_too_rare_to_reckon_with_asks_nothing():
     assert judged(rare, rare="", where=eager).verdict == Verdict.ASK_RIDER
 
 
+def test_many_rare_faults_together_are_worth_a_question():
+    """Each too rare to reckon with alone, together they leave too small a chance."""
+    rare = [check(f"rare{n}", fault("snapped", rate=0.015, minutes=(90, 120))) for n in range(22)]
+    found = judged(*rare)
+    assert (codes(found), len(found.reasons[0].checks)) == (["unknown_minutes"], 22)
+
+
+def test_the_worst_answer_is_the_costliest_fault():
+    """A check with a cheap and a costly fault is asked about because of the costly one, whichever comes first."""
+    cheap, costly = fault("cheap", minutes=(1, 2)), fault("costly", minutes=(60, 90))
+    for faults in [(cheap, costly), (costly, cheap)]:
+        assert codes(judged(check("either", *faults), either="")) == ["unknown_minutes"]
+
+
+def test_nothing_is_asked_that_cannot_turn_the_verdict():
+    """The session overruns anyway; an adjustment is locked anyway."""
+    sure = check("sure", fault("slow", minutes=(60, 90)))
+    assert codes(judged(sure, GEARS, sure="slow", gears="")) == ["overrun"]
+    assert codes(judged(post="grinds", clamp="rusty")) == ["locked"]
+
+
+def test_a_fitter_can_settle_an_unknown_hazard():
+    """Having decided to look at it in the studio."""
+    assert judged(crash="", rulings={"crash": Ruling.ACCEPT}).verdict == Verdict.CLEAR
+
+
 def test_an_unknown_lock_that_is_likely_enough_is_asked_about():
     """From the studio's threshold on."""
     often = check("often", fault("stuck", rate=0.3, minutes=None, locks=[HEIGHT]))
@@ -174,6 +200,17 @@ def test_a_lock_that_a_part_undoes_is_a_part_to_bring():
     shoes = check("shoes", fault("missing", minutes=None, locks=[HEIGHT], remedies=("new_cleats", "bench")))
     assert judged(shoes, shoes="missing").verdict == Verdict.BRING_PARTS
     assert judged(shoes, shoes="missing", where=slot(today=WEDNESDAY)).verdict == Verdict.FIX_FIRST
+
+
+def test_what_bars_the_session_is_put_right_and_not_brought():
+    """Bringing is then one remedy among others; with a mere doubt the part comes along in case."""
+    both = check(
+        "saddle",
+        fault("sunk", minutes=None, unreliable=True, remedies=("new_cleats", "workshop")),
+        options=(maybe("slightly", sunk=0.3),),
+    )
+    assert codes(judged(both, saddle="sunk")) == ["unreliable"]
+    assert codes(judged(both, saddle="slightly")) == ["bring"]
 
 
 def test_a_part_that_is_ruled_to_come_along_is_named():
