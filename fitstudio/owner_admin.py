@@ -1,13 +1,19 @@
 """The admin as the owner's back room: every table, for owners only."""
 
+from collections.abc import Callable
+from functools import wraps
 from typing import Any
 
 from django.contrib.admin import AdminSite
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
+from django.template.response import SimpleTemplateResponse
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+
+from fitstudio.context import first_studio
 
 # In the order of an owner's interest. What is not named here follows at the end.
 GROUPS = [
@@ -36,6 +42,19 @@ class OwnerAdminSite(AdminSite):
     def has_permission(self, request: HttpRequest) -> bool:
         """Let in active owners only."""
         return request.user.is_active and getattr(request.user, "is_owner", False)
+
+    def admin_view(
+        self, view: Callable[..., HttpResponseBase], cacheable: bool = False
+    ) -> Callable[..., HttpResponseBase]:
+        """Show and read every time in the studio's zone."""
+
+        @wraps(view)
+        def in_studio_time(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+            with timezone.override(first_studio().zone):
+                response = view(request, *args, **kwargs)
+                return response.render() if isinstance(response, SimpleTemplateResponse) else response
+
+        return super().admin_view(in_studio_time, cacheable)
 
     def login(self, request: HttpRequest, extra_context: dict[str, Any] | None = None) -> HttpResponseBase:
         """Send strangers to the staff's log-in, and tell staff who are no owners that this is not their door."""

@@ -318,3 +318,12 @@ def test_a_day_in_the_first_column_is_no_error(owner_client, full_studio):
     query = {"created_at__year": day.year, "created_at__month": day.month, "created_at__day": day.day}
     assert owner_client.get(reverse("admin:intake_outgoingmail_changelist"), query).status_code == 200
     assert DBTaskResult.objects.count() == 1
+
+
+def test_times_are_the_studios_own(owner_client, full_studio):
+    """A session at ten in UTC starts in the afternoon of a studio in Kathmandu."""
+    Studio.objects.update(time_zone="Asia/Kathmandu")
+    fit_session = FitSession.objects.get()
+    html = owner_client.get(reverse("admin:fit_sessions_fitsession_change", args=[fit_session.pk])).content.decode()
+    assert "3:45 p.m." in html
+    assert "10 a.m." not in html

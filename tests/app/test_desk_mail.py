@@ -43,10 +43,10 @@ def test_the_demo_says_that_nothing_leaves_the_machine(fitter_client, studio, se
 
 
 def test_the_latest_mail_comes_first_and_the_list_has_pages(fitter_client, studio):
-    """Ten a page."""
-    for number in range(12):
+    """Twenty a page."""
+    for number in range(22):
         factories.OutgoingMailFactory(subject=f"Mail {number}")
-    assert shown(fitter_client)[0] == "Mail 11"
+    assert shown(fitter_client)[0] == "Mail 21"
     assert shown(fitter_client, page="2") == ["Mail 1", "Mail 0"]
 
 

@@ -15,7 +15,7 @@ from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
 from intake.models import MailAttachment, OutgoingMail
 
-MAILS_A_PAGE = 10
+MAILS_A_PAGE = 20
 # Anything else is handed over as a file of unknown kind, so that no browser runs it.
 KNOWN_KINDS = ("text/calendar", "application/pdf")
 
