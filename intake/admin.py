@@ -51,7 +51,8 @@ class ClientAdmin(FoldedSearchAdmin):
 
     def get_queryset(self, request: HttpRequest) -> QuerySet[Client]:
         """Count the bikes along."""
-        return super().get_queryset(request).annotate(bikes_known=Count("bikes"))
+        # Counting groups the rows, and grouped rows forget the order that the model gives them.
+        return super().get_queryset(request).annotate(bikes_known=Count("bikes")).order_by("name", "pk")
 
     @admin.display(description=_("bikes"), ordering="bikes_known")
     def bike_count(self, client: Client) -> int:

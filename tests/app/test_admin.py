@@ -327,3 +327,17 @@ def test_times_are_the_studios_own(owner_client, full_studio):
     html = owner_client.get(reverse("admin:fit_sessions_fitsession_change", args=[fit_session.pk])).content.decode()
     assert "3:45 p.m." in html
     assert "10 a.m." not in html
+
+
+@pytest.mark.parametrize(
+    ("model_name", "field", "term", "shown"),
+    [("intake.bike", "client", "lacka", "Zofia Łącka"), ("fit_sessions.fitter", "user", "tomas", "tomasz")],
+)
+def test_long_lists_are_picked_by_searching(model_name, field, term, shown, owner_client):
+    """The picker answers with what is found."""
+    factories.ClientFactory(name="Zofia Łącka")
+    factories.UserFactory(username="tomasz")
+    app_label, _dot, name = model_name.partition(".")
+    query = {"app_label": app_label, "model_name": name, "field_name": field, "term": term}
+    found = owner_client.get(reverse("admin:autocomplete"), query).json()["results"]
+    assert [row["text"] for row in found] == [shown]
