@@ -178,7 +178,7 @@ def test_the_worst_answer_is_the_costliest_fault():
 
 def test_nothing_is_asked_that_cannot_turn_the_verdict():
     """The session overruns anyway; an adjustment is locked anyway."""
-    sure = check("sure", fault("slow", minutes=(60, 90)))
+    sure = check("sure", fault("slow", minutes=(15, 30)))
     assert codes(judged(sure, GEARS, sure="slow", gears="")) == ["overrun"]
     assert codes(judged(post="grinds", clamp="rusty")) == ["locked"]
 
@@ -242,7 +242,7 @@ def test_a_red_flag_stops_the_session_whatever_the_bike():
 
 def test_no_chance_is_overstated():
     """Percentages are rounded down."""
-    almost = check("almost", fault("slow", minutes=(60, 90)), options=(maybe("hardly", slow=0.006),))
+    almost = check("almost", fault("slow", minutes=(60, 90)), options=(maybe("hardly", slow=0.004),))
     assert "99 %" in judged(almost, almost="hardly").reasons[0].text
 
 
