@@ -40,7 +40,7 @@ class StartForm(forms.Form):
 class BookingForm(forms.Form):
     """Who comes, with which bike, to which start. ``request_key`` names the form, so that sent twice it books once."""
 
-    start = StartField(label=_("Start"))
+    start = StartField(label=_("Choose another start"))
     request_key = forms.UUIDField(
         widget=forms.HiddenInput,
         error_messages=dict.fromkeys(
@@ -85,10 +85,10 @@ class BookingForm(forms.Form):
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     bike_kind = forms.ChoiceField(
-        label=_("What kind of bike is it?"),
+        label=_("Kind of bike"),
         choices=[(kind, capfirst(label)) for kind, label in KIND_CHOICES],
         error_messages={"required": _("Choose the kind that comes closest.")},
-        widget=forms.RadioSelect(attrs={"class": "inline"}),
+        widget=forms.RadioSelect(attrs={"class": "kinds"}),
     )
     length_unit = forms.ChoiceField(
         label=_("Show lengths in"),

@@ -41,7 +41,7 @@ def fitter_field(studio: Studio) -> forms.ModelChoiceField:
         Fitter.objects.filter(studio=studio, is_active=True),
         label=_("Fitter"),
         required=False,
-        empty_label=_("whoever has the least to do that day"),
+        empty_label=_("whoever is free"),
         error_messages={"invalid_choice": _("This fitter takes no bookings here. Choose another one.")},
     )
 
@@ -110,7 +110,7 @@ class DeskBookingForm(BookingForm):
             label=_("Which bike?"),
             required=False,
             blank=True,
-            empty_label=_("Another bike, named below"),
+            empty_label=_("Another bike"),
             initial=bikes[0].pk,
             widget=forms.RadioSelect,
             error_messages={"invalid_choice": _("This bike is not one of this rider’s. Choose again.")},

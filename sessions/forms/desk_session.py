@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from django import forms
-from django.utils.text import capfirst
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from sessions.diary.free_starts import FreeStart
@@ -11,22 +11,22 @@ from sessions.diary.states import SessionState, can_move
 from sessions.forms.booking import start_words
 from sessions.forms.fields import StartField, utc_mark
 from sessions.models import FitSession
-from sessions.models.fit_sessions import STATE_LABELS
 from sessions.services.errors import DiaryRefusal
 
-AT_THE_DESK = (SessionState.CONFIRMED, SessionState.NO_SHOW)
+AT_THE_DESK = {SessionState.CONFIRMED: _("The rider has confirmed"), SessionState.NO_SHOW: _("The rider did not come")}
 
 
 class StateForm(forms.Form):
     """The state that a member of staff sets with one tap."""
 
-    to = forms.ChoiceField(choices=[(state.value, capfirst(STATE_LABELS[state])) for state in AT_THE_DESK])
+    to = forms.ChoiceField(choices=[(state.value, label) for state, label in AT_THE_DESK.items()])
 
 
 def desk_states(fit_session: FitSession) -> list[tuple[str, str]]:
-    """Return the states that the desk can set now, with their words."""
-    before = SessionState(fit_session.state)
-    return [(state.value, STATE_LABELS[state]) for state in AT_THE_DESK if can_move(before, state)]
+    """Return the states that the desk can set now, each with what it says; nobody is missed before the hour has come."""
+    before, has_come = SessionState(fit_session.state), fit_session.starts_at <= timezone.now()
+    possible = [state for state in AT_THE_DESK if can_move(before, state)]
+    return [(state.value, AT_THE_DESK[state]) for state in possible if has_come or state is not SessionState.NO_SHOW]
 
 
 class TellForm(forms.Form):
@@ -52,7 +52,7 @@ class TellForm(forms.Form):
 class MoveForm(TellForm):
     """The new start, and what to say about it."""
 
-    start = StartField(label=_("Start"))
+    start = StartField(label=_("Choose another start"))
 
     def chosen_start(self) -> object:
         """Return the start that the form stands for, None where it has to be chosen anew."""

@@ -35,7 +35,6 @@ class StartField(forms.CharField):
 
     def offer(self, choices: Iterable[tuple[str, str]]) -> None:
         """Become a list from which another start is chosen."""
-        self.label = _("Choose another start")
         self.widget = forms.RadioSelect(choices=list(choices))
         self.widget.is_required = True
 

@@ -9,7 +9,6 @@ from sessions.selectors.offers import other_starts
 from sessions.services.booking import Booking, book
 from sessions.services.errors import DiaryRefusal, RequestUsedError
 
-CONFLICT = 409
 INVALID = 422
 
 
@@ -32,8 +31,3 @@ def try_to_book(
         with timezone.override(service.studio.zone):
             form.offer(other_starts(service, wanted, with_notice=with_notice, **form.named()))
     return None
-
-
-def status_of(form: BookingForm) -> int:
-    """Return how the page answers: a start that cannot be had is a conflict, anything else an invalid form."""
-    return CONFLICT if form.has_error("start") else INVALID

@@ -18,8 +18,10 @@ from sessions.selectors.offers import other_starts, week_on_offer
 from sessions.selectors.places import find_place
 from sessions.selectors.sessions import offered_service, open_studios
 from sessions.services.errors import DiaryRefusal
-from sessions.views.attempts import CONFLICT, status_of, try_to_book
+from sessions.views.attempts import INVALID, try_to_book
 from sessions.views.rendering import render_at
+
+CONFLICT = 409
 
 
 @public_page
@@ -69,7 +71,7 @@ def _booked(request: HttpRequest, service: Service) -> HttpResponse:
     form = PublicBookingForm(request.POST, studio=service.studio)
     booking = try_to_book(form, service)
     if booking is None:
-        return _form_page(request, service, form, status=status_of(form))
+        return _form_page(request, service, form, status=INVALID)
     messages.success(request, _("Your session is booked. The confirmation goes to your mailbox."))
     return redirect(booking.link)
 

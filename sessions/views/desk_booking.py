@@ -16,7 +16,7 @@ from sessions.models import Service
 from sessions.selectors.callers import found_callers
 from sessions.selectors.offers import week_on_offer
 from sessions.selectors.sessions import bookable, open_studios
-from sessions.views.attempts import status_of, try_to_book
+from sessions.views.attempts import INVALID, try_to_book
 from sessions.views.rendering import render_at
 
 
@@ -34,7 +34,7 @@ def start(request: HtmxRequest) -> HttpResponse:
         "studios": open_studios(),
     }
     template = "sessions/desk_booking/_callers.html" if request.htmx else "sessions/desk_booking/start.html"
-    return render(request, template, context, status=422 if form.errors else 200)
+    return render(request, template, context, status=INVALID if form.errors else 200)
 
 
 @staff_page
@@ -78,7 +78,7 @@ def _booked(request: HttpRequest, service: Service) -> HttpResponse:
     )
     booking = try_to_book(form, service, by=request.user, with_notice=False)
     if booking is None:
-        return _form_page(request, service, form, status=status_of(form))
+        return _form_page(request, service, form, status=INVALID)
     messages.success(request, _("Booked. The confirmation goes to %(to)s.") % {"to": booking.fit_session.client.email})
     return redirect("desk_booking:session", booking.fit_session.pk)
 

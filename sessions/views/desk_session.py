@@ -22,7 +22,7 @@ from sessions.services.errors import DiaryRefusal, StartTakenError
 from sessions.services.history import change_state
 from sessions.services.moves import cancel_session, move_session
 from sessions.services.session_mail import rider_address
-from sessions.views.attempts import CONFLICT, INVALID
+from sessions.views.attempts import INVALID
 from sessions.views.rendering import render_at
 
 
@@ -128,7 +128,7 @@ def _moved(request: HttpRequest, fit_session: FitSession) -> HttpResponse:
     if form.has_error("start"):
         with timezone.override(fit_session.studio.zone):
             form.offer(other_starts_to_move_to(fit_session, wanted))
-    return _move_page(request, fit_session, form, status=CONFLICT if form.has_error("start") else INVALID)
+    return _move_page(request, fit_session, form, status=INVALID)
 
 
 def _move_page(request: HttpRequest, fit_session: FitSession, form: MoveForm, *, status: int = 200) -> HttpResponse:

@@ -22,8 +22,8 @@ TOMORROW = START.replace(day=11)
 @pytest.fixture(autouse=True)
 def clock():
     """Monday morning, 2 March 2026."""
-    with time_machine.travel(NOW, tick=False):
-        yield
+    with time_machine.travel(NOW, tick=False) as traveller:
+        yield traveller
 
 
 @pytest.fixture
@@ -59,12 +59,18 @@ class TestPage:
 
     def test_only_what_can_be_done_is_offered(self, fitter_client, booked):
         """A cancelled session can neither move nor be cancelled again."""
-        for words in ("Mark as confirmed", "Move", "Cancel it"):
+        for words in ("The rider has confirmed", "Move", "Cancel it"):
             assertContains(fitter_client.get(url("session", booked)), words)
         cancel_session(fit_session=booked, by=None)
         page = fitter_client.get(url("session", booked))
-        for words in ("Mark as", "Cancel it", "Fill in the check"):
+        for words in ("The rider has confirmed", "Cancel it", "Fill in the check"):
             assertNotContains(page, words)
+
+    def test_nobody_is_missed_before_the_hour(self, fitter_client, booked, clock):
+        """That the rider did not come can be said once the session should have begun."""
+        assertNotContains(fitter_client.get(url("session", booked)), "did not come")
+        clock.move_to(START)
+        assertContains(fitter_client.get(url("session", booked)), "The rider did not come")
 
     def test_queries(self, fitter_client, booked, django_assert_num_queries):
         """Log-in and user, session, link, history."""
@@ -161,8 +167,8 @@ class TestMove:
         for _ in range(2):
             book_one(booked.service, TOMORROW)
         page = fitter_client.post(url("move_to", booked), {"start": utc_mark(TOMORROW), "message": "See you then."})
-        assertContains(page, "Somebody else was a moment faster", status_code=409)
-        assertContains(page, "See you then.", status_code=409)
+        assertContains(page, "Somebody else was a moment faster", status_code=422)
+        assertContains(page, "See you then.", status_code=422)
         offered = re.findall(r'type="radio" name="start" value="([^"]+)"', page.content.decode())
         assert "2026-03-11T12:30Z" in offered
         assert fresh(booked).starts_at == START
@@ -172,7 +178,7 @@ class TestMove:
     )
     def test_a_forged_start(self, fitter_client, booked, start):
         """Refused with other starts to choose; nothing moves."""
-        assert fitter_client.post(url("move_to", booked), {"start": start}).status_code == 409
+        assert fitter_client.post(url("move_to", booked), {"start": start}).status_code == 422
         assert fresh(booked).starts_at == START
 
     @pytest.mark.parametrize("start", ["", "soon"])

@@ -188,7 +188,7 @@ class TestBook:
         """The overlap is refused, and only this fitter's other starts are offered."""
         busy = book_one(service).fit_session.fitter
         page = fitter_client.post(details_url, form_data(fitter=busy.pk, email="b@tarnfell.example"))
-        assertContains(page, "Somebody else was a moment faster", status_code=409)
+        assertContains(page, "Somebody else was a moment faster", status_code=422)
         offered = re.findall(r'type="radio" name="start" value="([^"]+)"', page.content.decode())
         assert "2026-03-10T12:30Z" in offered
         assert "2026-03-10T09:30Z" not in offered
@@ -223,7 +223,7 @@ class TestBook:
         for _ in range(2):
             book_one(service)
         page = fitter_client.post(details_url, known_caller_data(caller))
-        assertContains(page, "Somebody else was a moment faster", status_code=409)
+        assertContains(page, "Somebody else was a moment faster", status_code=422)
         form = page.context["form"]
         data = {name: form[name].value() or "" for name in form.fields} | {"start": "2026-03-10T12:30Z"}
         assert fitter_client.post(details_url, data).status_code == 302

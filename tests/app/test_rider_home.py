@@ -11,9 +11,11 @@ from pypdf import PdfReader
 from pytest_django.asserts import assertContains, assertNotContains
 
 from intake.catalogue.loader import load_catalogue
+from intake.edge.words import COULD_NOT_LABEL
 from intake.models import RiderLink
 from intake.selectors.paper import paper_check
 from sessions.models import FitRecord, FitSession
+from sessions.selectors.paper_form import paper_form_of
 from sessions.services.moves import cancel_session, move_session
 from tests import factories
 from tests.booking import NOW, START, book_one
@@ -139,7 +141,8 @@ class TestAfterwards:
         record = factories.FitRecordFactory(fit_session=booked, follow_up_on="2026-05-05")
         FitRecord.objects.filter(pk=record.pk).update(closed_at=NOW)
         home = page(client, link)
-        assertContains(home, "Your fit sheet")
+        for name in ("rider:fit_sheet", "rider:fit_sheet_pdf"):
+            assertContains(home, reverse(name, args=[link.token]))
         assertContains(home, "Tuesday 5 May 2026")
 
     def test_cancelled(self, client, booked, link):
@@ -234,6 +237,13 @@ class TestPaperForm:
         for part in paper_check(link.pre_visit, load_catalogue()).parts:
             for question in part.questions:
                 assert "".join(question.question.split()) in text.replace(" ", "")
+
+    def test_one_box_for_what_could_not_be_done(self, booked):
+        """The form prints that box itself: it does not stand among the answers as well."""
+        for group in paper_form_of(booked).groups:
+            for check in group.checks:
+                assert check.answers
+                assert str(COULD_NOT_LABEL) not in check.answers
 
     def test_in_the_riders_unit_on_the_studios_paper(self, client, booked, link):
         """A rider who reads inches writes inches; a studio with Letter paper prints on it."""
