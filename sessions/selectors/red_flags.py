@@ -1,0 +1,24 @@
+"""Red flags that nobody has acknowledged since the rider raised them."""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from intake.models import PreVisitCheck
+from intake.triage.engine import Triage
+from intake.triage.red_flags import RedFlag
+
+
+def open_flags(pre_visit: PreVisitCheck, triage: Triage) -> tuple[RedFlag, ...]:
+    """Return the standing red flags that still have to be read: none, one or two queries."""
+    if not triage.red_flags:
+        return ()
+    last_note = pre_visit.red_flag_notes.order_by("-pk").values_list("noted_at", flat=True).first()
+    raised = dict(pre_visit.answers.values_list("check_key", "answered_at"))
+    return unread(triage.red_flags, raised, last_note)
+
+
+def unread(flags: Iterable[RedFlag], raised: dict[str, datetime], last_note: datetime | None) -> tuple[RedFlag, ...]:
+    """Return the flags whose answers (``raised``: when, by check) came after the last note; without a note, all of them."""
+    if last_note is None:
+        return tuple(flags)
+    return tuple(flag for flag in flags if raised.get(flag.finding.check.key, last_note) > last_note)

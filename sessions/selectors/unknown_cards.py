@@ -1,0 +1,60 @@
+"""What the fitter reads about each check without an answer."""
+
+from dataclasses import dataclass
+
+from intake.models import FindingDecision
+from intake.triage.asking import Question
+from intake.triage.engine import Triage
+from intake.triage.findings import Unknown
+from sessions.selectors.asking import asking_order
+from sessions.selectors.given_answers import GivenAnswer, Record, slug_of
+from sessions.selectors.review_words import percent_words
+from sessions.selectors.rulings import Choice, unknown_choices
+
+
+@dataclass(frozen=True)
+class UnknownCard:
+    """A check without an answer, and what its answer is worth."""
+
+    unknown: Unknown
+    question: Question | None
+    answer: GivenAnswer | None
+    choices: tuple[Choice, ...]
+    in_force: FindingDecision | None
+
+    @property
+    def key(self) -> str:
+        """Return the check's key."""
+        return self.unknown.check.key
+
+    @property
+    def slug(self) -> str:
+        """Return the key as it stands in ids of the page."""
+        return slug_of(self.unknown.check.key)
+
+    @property
+    def chance(self) -> str:
+        """Return the chance of any fault of the check by the usual rates."""
+        return percent_words(100 * self.unknown.chance)
+
+    @property
+    def gain(self) -> str:
+        """Return by how much asking raises the chance of a right decision; empty where by less than one percent."""
+        gain_pct = 100 * self.question.gain if self.question else 0.0
+        return percent_words(gain_pct) if gain_pct >= 1 else ""
+
+
+def unknown_cards(triage: Triage, record: Record) -> tuple[UnknownCard, ...]:
+    """Return a card for each check without an answer, in the order in which to ask."""
+    questions = {question.check.key: question for question in triage.questions}
+    unknowns = {unknown.check.key: unknown for unknown in triage.unknowns}
+    return tuple(
+        UnknownCard(
+            unknown=unknowns[check.key],
+            question=questions.get(check.key),
+            answer=record.answer(check),
+            choices=unknown_choices(check, unknowns[check.key].ruling),
+            in_force=record.in_force(check.key),
+        )
+        for check in asking_order(triage)
+    )
