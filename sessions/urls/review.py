@@ -1,2 +1,15 @@
+"""The desk's review: the list of coming sessions, the triage of each, and every decision on it."""
+
+from django.urls import path
+
+from sessions.views import decisions, review, slot
+
 app_name = "review"
-urlpatterns = []
+urlpatterns = [
+    path("", review.review_list, name="list"),
+    path("<int:pk>/", review.session, name="session"),
+    path("<int:pk>/findings/", decisions.rule, name="rule"),
+    path("<int:pk>/red-flags/", decisions.acknowledge, name="acknowledge"),
+    path("<int:pk>/confirm/", decisions.confirm, name="confirm"),
+    path("<int:pk>/slot/<slug:choice>/", slot.slot, name="slot"),
+]
