@@ -18,6 +18,7 @@ from sessions.forms.weeks import WeekForm
 from sessions.models import FitSession
 from sessions.selectors.offers import other_starts_to_move_to, week_to_move_to
 from sessions.selectors.sessions import session_at_desk
+from sessions.services.decisions import DecisionRefusal, confirm_session
 from sessions.services.errors import DiaryRefusal, StartTakenError
 from sessions.services.history import change_state
 from sessions.services.moves import cancel_session, move_session
@@ -52,12 +53,20 @@ def state(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, _("That is not a state that the desk can set."))
         return redirect("desk_booking:session", pk)
     try:
-        change_state(fit_session=fit_session, to=form.cleaned_data["to"], by=request.user)
-    except (MoveNotAllowedError, StartTakenError) as refusal:
+        _set_state(fit_session, SessionState(form.cleaned_data["to"]), request)
+    except (DecisionRefusal, MoveNotAllowedError, StartTakenError) as refusal:
         messages.error(request, str(refusal))
     else:
         messages.success(request, _("The session is now: %(state)s.") % {"state": fit_session.get_state_display()})
     return redirect("desk_booking:session", pk)
+
+
+def _set_state(fit_session: FitSession, to: SessionState, request: HttpRequest) -> None:
+    """Confirm only what the review lets pass: red flags are read first."""
+    if to is SessionState.CONFIRMED:
+        confirm_session(fit_session=fit_session, by=request.user)
+    else:
+        change_state(fit_session=fit_session, to=to, by=request.user)
 
 
 @staff_page

@@ -89,6 +89,17 @@ def test_a_session_is_confirmed_only_after_the_flags_are_read(fitter_client, fla
     assert state_of(flagged) == "confirmed"
 
 
+def test_no_other_way_leads_past_the_flags(fitter_client, flagged, fitter_user):
+    """The desk's own button for a caller who confirms asks for the same note."""
+    state = reverse("desk_booking:state", args=[flagged.pk])
+    response = fitter_client.post(state, {"to": "confirmed"}, follow=True)
+    assert "Read the red flags first" in response.content.decode()
+    assert state_of(flagged) == "booked"
+    acknowledge_red_flags(fit_session=flagged, note=AGREED, by=fitter_user)
+    fitter_client.post(state, {"to": "confirmed"})
+    assert state_of(flagged) == "confirmed"
+
+
 def test_an_answer_after_the_note_has_to_be_read_again(fitter_client, flagged, fitter_user):
     """A note covers the flags that stood when it was written; the same answer sent again does not reopen it."""
     acknowledge_red_flags(fit_session=flagged, note=AGREED, by=fitter_user)
