@@ -40,7 +40,9 @@ LINES: tuple[SafetyLine, ...] = (
     SafetyLine("saddle_level", _("Saddle straight to the frame, tilt as measured")),
     SafetyLine("headset", _("Headset turns freely, no knock with the front brake on")),
     SafetyLine(
-        "steering", _("Steering turns freely to both sides"), _("No hose or cable goes taut; nothing touches the frame.")
+        "steering",
+        _("Steering turns freely to both sides"),
+        _("No hose or cable goes taut; nothing touches the frame."),
     ),
     SafetyLine("brakes", _("Both brakes stop the bike"), _("Levers firm, reach as set, wheels run clear.")),
     SafetyLine("wheels", _("Wheels secured"), _("Axles or quick releases closed, thread engaged.")),

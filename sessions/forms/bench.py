@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy
 
 from intake.models.clients import LengthUnit
 from intake.models.previsit import Phase
-from sessions.forms.measures import MeasureField, RowForm, length_refusal, shown
+from sessions.forms.measures import MeasureField, RowForm, beside, length_refusal, shown
 from sessions.geometry.errors import BadSigmaError, MeasureError, OutOfLimitsError
 from sessions.models import Reading
 from sessions.quantities import Quantity
@@ -122,9 +122,9 @@ class ReadingForm(RowForm):
 
     def _refuse(self, error: MeasureError) -> None:
         if isinstance(error, BadSigmaError | BadReadingError):
-            self.add_error("sigma", error.sentence)
+            self.add_error("sigma", beside(self.quantity.label, error.sentence))
             return
-        sentence = error.sentence
+        sentence = beside(self.quantity.label, error.sentence)
         if isinstance(error, OutOfLimitsError) and self.quantity.unit == "mm":
             typed_in = self.fields["value"].typed_in
             sentence = length_refusal(sentence, error.low, error.high, typed_in, self.typed("value"))

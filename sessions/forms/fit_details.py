@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy
 
 from intake.edge.people import TURNING, LineField
 from intake.models.clients import LengthUnit
-from sessions.forms.measures import MeasureField, RowForm, length_refusal, shown
+from sessions.forms.measures import MeasureField, RowForm, beside, length_refusal, shown
 from sessions.geometry.body import BODY, check_body
 from sessions.geometry.errors import MeasureError
 from sessions.geometry.insertion import DIAMETER_LIMITS, LENGTH_LIMITS
@@ -65,7 +65,8 @@ class BodyForm(RowForm):
             return check_body(self.measure.key, value_mm)
         except MeasureError as error:
             limits, typed_in = self.measure.limits, self.fields["value"].typed_in
-            told = length_refusal(error.sentence, limits.low, limits.high, typed_in, self.typed("value"))
+            sentence = beside(self.measure.label, error.sentence)
+            told = length_refusal(sentence, limits.low, limits.high, typed_in, self.typed("value"))
             raise forms.ValidationError(told) from error
 
 
@@ -231,4 +232,5 @@ class InsertionForm(forms.Form):
             check_limits(str(field.label), value, limits)
         except MeasureError as error:
             typed = str(self[name].data or "").strip()
-            self.add_error(name, length_refusal(error.sentence, limits.low, limits.high, field.typed_in, typed))
+            sentence = beside(str(field.label), error.sentence)
+            self.add_error(name, length_refusal(sentence, limits.low, limits.high, field.typed_in, typed))

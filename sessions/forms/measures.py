@@ -99,6 +99,16 @@ def shown(value: float, kind: str, typed_in: str, as_typed: str = "") -> str:
     return as_typed if still else typed_length(value, typed_in).replace("-", "−")
 
 
+def beside(label: str, sentence: str) -> str:
+    """Return the core's sentence as it stands beside its own field, which bears the name already.
+
+    >>> beside("Inseam", "Inseam: enter a number.")
+    'Enter a number.'
+    """
+    plain = sentence.removeprefix(f"{label}: ")
+    return plain[:1].upper() + plain[1:]
+
+
 def length_refusal(sentence: str, low_mm: float, high_mm: float, typed_in: str, number: str = "") -> str:
     """Return the core's sentence on a length, with its limits in inches where the page shows inches."""
     if typed_in != LengthUnit.INCH:
