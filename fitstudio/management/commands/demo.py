@@ -32,8 +32,9 @@ class Command(BaseCommand):
         parser.add_argument(
             "--fresh", action="store_true", help="Forget the demo's data and load it anew around today."
         )
+        parser.add_argument("--no-serve", action="store_true", help="Prepare the data and start nothing.")
 
-    def handle(self, *, port: int, fresh: bool, **options: Any) -> None:
+    def handle(self, *, port: int, fresh: bool, no_serve: bool, **options: Any) -> None:
         """Refuse real settings, then prepare and run."""
         refuse_other_settings()
         if not 1 <= port <= 65535:
@@ -42,7 +43,10 @@ class Command(BaseCommand):
         if fresh:
             self._begin_anew()
         with folder.claim(alone=False):
-            self._run(self._choose_port(port))
+            if no_serve:
+                self._prepare(settings.SITE_URL)
+            else:
+                self._run(self._choose_port(port))
 
     def _begin_anew(self) -> None:
         try:
