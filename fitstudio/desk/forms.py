@@ -100,8 +100,9 @@ def _number_field(name: str, label: str) -> forms.Field:
 
 
 class BikeForm(forms.ModelForm):
-    """What a bike is made of; lengths take millimetres or inches."""
+    """What a bike is made of; lengths take millimetres or inches. The page says that only name and kind are needed."""
 
+    mark_optional = False
     GROUPS = [
         (_("The bike"), ["name", "kind", "frame_size", "indoors"]),
         (
