@@ -53,10 +53,15 @@ def offered_rulings(finding: Finding) -> tuple[Ruling, ...]:
 
 
 def offered_without_answer(check: Check) -> tuple[Ruling, ...]:
-    """Return what can be decided about a check that has no answer; what could hurt somebody is not left open."""
-    if any(fault.hazard is not Hazard.NONE for fault in check.faults):
-        return (Ruling.NOT_A_FAULT,)
-    return tuple(UNKNOWN_LABELS)
+    """Return what can be decided about a check that has no answer.
+
+    Whether a clinician comes first only the rider can say, so that nothing is decided in their place. A fault of the bike that could
+    hurt somebody is not left open.
+    """
+    hazards = {fault.hazard for fault in check.faults} - {Hazard.NONE}
+    if hazards & ADVICE.keys():
+        return ()
+    return (Ruling.NOT_A_FAULT,) if hazards else tuple(UNKNOWN_LABELS)
 
 
 def offered(triage: Triage, key: str) -> tuple[Ruling, ...]:

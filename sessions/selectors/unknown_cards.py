@@ -2,11 +2,14 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
+from intake.catalogue.schema import Group
 from intake.models import FindingDecision
 from intake.triage.asking import Question
 from intake.triage.engine import Triage
 from intake.triage.findings import Unknown
-from sessions.selectors.asking import asking_order
+from sessions.selectors.asking import asking_order, gravest_hazard
 from sessions.selectors.given_answers import GivenAnswer, Record, slug_of
 from sessions.selectors.review_words import percent_words
 from sessions.selectors.rulings import Choice, unknown_choices
@@ -35,7 +38,18 @@ class UnknownCard:
     @property
     def chance(self) -> str:
         """Return the chance of any fault of the check by the usual rates."""
-        return percent_words(100 * self.unknown.chance)
+        chance_pct = 100 * self.unknown.chance
+        return percent_words(chance_pct) if chance_pct >= 1 else _("fewer than 1 %")
+
+    @property
+    def is_about_rider(self) -> bool:
+        """Return whether it asks for the rider rather than the bike."""
+        return self.unknown.check.group is Group.RIDER
+
+    @property
+    def is_for_safety(self) -> bool:
+        """Return whether one of its faults could hurt somebody."""
+        return gravest_hazard(self.unknown.check) > 0
 
     @property
     def gain(self) -> str:

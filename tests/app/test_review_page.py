@@ -192,6 +192,8 @@ def test_what_is_unknown_is_asked_in_order(fitter_client, fit_session):
     html = fitter_client.get(address(fit_session)).content.decode()
     assert f"{len(order) - 5} more checks without an answer" in html
     assert "The rider has not answered anything yet." in html
+    assert "usually fewer than 1 % report something here" in html
+    assert reverse("desk_check:question", args=[fit_session.pre_visit_id, "red_flags_emergency"]) in html
 
 
 def test_a_check_that_the_rider_could_not_do_is_listed_as_unknown(fitter_client, troubled):

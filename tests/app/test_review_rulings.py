@@ -71,6 +71,7 @@ OFFERED = [
     ({"red_flags_clinician": "pain"}, "red_flags_clinician.pain", ["fixed", "not_a_fault"]),
     ({"gears": "could_not"}, "gears", ["studio", "accept", "not_a_fault"]),
     ({"crash": "could_not"}, "crash", ["not_a_fault"]),
+    ({"red_flags_clinician": "could_not"}, "red_flags_clinician", []),
 ]
 
 
