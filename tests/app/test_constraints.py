@@ -60,7 +60,7 @@ def test_a_bike_fact_outside_what_a_bike_can_have_is_refused(field):
         (CheckAnswer, factories.CheckAnswerFactory, {"catalogue_version": ""}),
         (Discomfort, factories.DiscomfortFactory, {"score": 11}),
         (Discomfort, factories.DiscomfortFactory, {"phase": "during"}),
-        (Discomfort, factories.DiscomfortFactory, {"side": "middle"}),
+        (Discomfort, factories.DiscomfortFactory, {"side": "up"}),
         (OutgoingMail, factories.OutgoingMailFactory, {"state": "sent", "sent_at": None}),
         (OutgoingMail, factories.OutgoingMailFactory, {"state": "lost"}),
         (Studio, factories.StudioFactory, {"grid_min": 7}),
