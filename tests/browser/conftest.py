@@ -14,6 +14,7 @@ FLAGS = [
     "--headless",
     "--no-sandbox",
     "--disable-gpu",
+    "--disable-dev-shm-usage",  # containers give it little shared memory
     "--disable-quic",
     "--no-first-run",
     "--disable-background-networking",
