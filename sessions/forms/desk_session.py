@@ -52,7 +52,7 @@ class TellForm(forms.Form):
 class MoveForm(TellForm):
     """The new start, and what to say about it."""
 
-    start = StartField(label=_("Choose another start"))
+    start = StartField(label=_("Choose another time"))
 
     def chosen_start(self) -> object:
         """Return the start that the form stands for, None where it has to be chosen anew."""

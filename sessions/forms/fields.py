@@ -25,8 +25,8 @@ class StartField(forms.CharField):
 
     widget = forms.HiddenInput
     default_error_messages = {
-        "required": _("Choose a start."),
-        "malformed": _("That is not one of the studio's starts. Choose one from the list."),
+        "required": _("Choose a time."),
+        "malformed": _("That is not one of the free times. Choose one from the list."),
     }
 
     def __init__(self, **kwargs: object) -> None:

@@ -20,7 +20,7 @@ class StartTakenError(DiaryRefusal):
 
     def __str__(self) -> str:
         """Say it kindly."""
-        return _("Somebody else was a moment faster: that start is taken.")
+        return _("Somebody else was a moment faster: that time is taken.")
 
 
 class WhyNot(StrEnum):
@@ -44,7 +44,7 @@ class StartNotOfferedError(DiaryRefusal):
         """Give the reason in words."""
         return {
             WhyNot.PAST: _("That time has passed."),
-            WhyNot.NOTICE: _("That start is too soon: the studio needs time to prepare."),
+            WhyNot.NOTICE: _("That time is too soon: the studio needs time to prepare."),
             WhyNot.HORIZON: _("The studio does not take bookings that far ahead yet."),
             WhyNot.HOURS: _("The studio starts no session of this length at that time."),
         }[self.why]

@@ -63,7 +63,7 @@ def details(request: HttpRequest, service_pk: int) -> HttpResponse:
         return _booked(request, service)
     asked = StartForm(request.GET)
     if not asked.is_valid():
-        messages.warning(request, _("That link names no start. Choose one here."))
+        messages.warning(request, _("That link names no time. Choose one here."))
         return redirect("desk_booking:starts", service_pk)
     place = PlaceForm(request.GET, studio=service.studio)
     named = place.named()

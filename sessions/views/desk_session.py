@@ -107,7 +107,7 @@ def move_to(request: HttpRequest, pk: int) -> HttpResponse:
         return _moved(request, fit_session)
     asked = StartForm(request.GET)
     if not asked.is_valid():
-        messages.warning(request, _("That link names no start. Choose one here."))
+        messages.warning(request, _("That link names no time. Choose one here."))
         return redirect("desk_booking:move", pk)
     return _move_page(request, fit_session, MoveForm(initial=asked.cleaned_data))
 

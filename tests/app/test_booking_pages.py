@@ -132,7 +132,7 @@ class TestStarts:
         """An empty week says so and leads to the next start."""
         Closure.objects.create(studio=service.studio, first_day=date(2026, 3, 9), last_day=date(2026, 3, 13))
         page = client.get(starts_url, {"week": "2026-03-09"})
-        assertContains(page, "No start is free in this week.")
+        assertContains(page, "Nothing is free in this week.")
         assertContains(page, 'href="?week=2026-03-16"')
 
     def test_nothing_free_at_all(self, client, service, starts_url):
@@ -210,13 +210,13 @@ class TestChosenStart:
         """A cut-off or mistyped link leads back to the list, with a word of explanation."""
         response = client.get(details_url, {"start": start})
         assertRedirects(response, starts_url, fetch_redirect_response=False)
-        assertContains(client.get(starts_url), "That link names no start")
+        assertContains(client.get(starts_url), "That link names no time")
 
     @pytest.mark.parametrize(
         ("start", "words"),
         [
             ("2026-03-02T07:00Z", "That time has passed."),
-            ("2026-03-02T14:00Z", "That start is too soon"),
+            ("2026-03-02T14:00Z", "That time is too soon"),
             ("2026-09-01T09:00Z", "that far ahead"),
             ("2026-03-10T10:05Z", "starts no session of this length"),
             ("2026-03-10T03:00Z", "starts no session of this length"),
