@@ -40,7 +40,7 @@ class StartForm(forms.Form):
 class BookingForm(forms.Form):
     """Who comes, with which bike, to which start. ``request_key`` names the form, so that sent twice it books once."""
 
-    start = StartField(label=_("Choose another start"))
+    start = StartField(label=_("Choose another time"))
     request_key = forms.UUIDField(
         widget=forms.HiddenInput,
         error_messages=dict.fromkeys(
@@ -57,7 +57,7 @@ class BookingForm(forms.Form):
         label=_("Your name in Latin letters"),
         max_length=200,
         required=False,
-        help_text=_("Only if you write it in another script: it is printed beside it."),
+        help_text=_("It is printed beside your name as you write it."),
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     email = forms.EmailField(
@@ -78,17 +78,17 @@ class BookingForm(forms.Form):
             "invalid": _("That number cannot be called. Write it as you would dial it, or with + and the country code.")
         },
     )
-    bike_name = LineField(
-        label=_("Make and model, or what you call it"),
-        max_length=120,
-        error_messages={"required": _("Say which bike you will bring.")},
-        widget=forms.TextInput(attrs={"autocomplete": "off"}),
-    )
     bike_kind = forms.ChoiceField(
         label=_("Kind of bike"),
         choices=[(kind, capfirst(label)) for kind, label in KIND_CHOICES],
         error_messages={"required": _("Choose the kind that comes closest.")},
         widget=forms.RadioSelect(attrs={"class": "kinds"}),
+    )
+    bike_name = LineField(
+        label=_("Make and model, or what you call it"),
+        max_length=120,
+        error_messages={"required": _("Say which bike you will bring.")},
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     length_unit = forms.ChoiceField(
         label=_("Show lengths in"),

@@ -57,7 +57,7 @@ def details(request: HttpRequest, studio_slug: str, service_slug: str) -> HttpRe
         return _booked(request, service)
     asked = StartForm(request.GET)
     if not asked.is_valid():
-        messages.warning(request, _("That link names no start. Choose one here."))
+        messages.warning(request, _("That link names no time. Choose one here."))
         return redirect("booking:starts", studio_slug, service_slug)
     start = asked.cleaned_data["start"]
     try:
@@ -72,7 +72,8 @@ def _booked(request: HttpRequest, service: Service) -> HttpResponse:
     booking = try_to_book(form, service)
     if booking is None:
         return _form_page(request, service, form, status=INVALID)
-    messages.success(request, _("Your session is booked. The confirmation goes to your mailbox."))
+    sent_to = form.cleaned_data["email"]
+    messages.success(request, _("Your session is booked. The confirmation goes to %(email)s.") % {"email": sent_to})
     return redirect(booking.link)
 
 

@@ -59,7 +59,7 @@ class TestSend:
         response = client.post(details_url, form_data())
         fit_session = FitSession.objects.get()
         assertRedirects(response, fit_session.pre_visit.links.get().get_absolute_url(), fetch_redirect_response=False)
-        assertContains(client.get(response.url), "Your session is booked.")
+        assertContains(client.get(response.url), f"Your session is booked. The confirmation goes to {RIDER.email}.")
         assert (fit_session.starts_at, fit_session.wish) == (START, "Ride all day without a sore neck.")
         assert fit_session.client.phone.as_e164 == RIDER.phone
 
@@ -163,8 +163,22 @@ class TestMistakes:
     def test_nothing_at_all(self, client, details_url):
         """An empty post gets the whole form back with every reason and a start to choose."""
         page = client.post(details_url)
-        assertContains(page, "Choose a start", status_code=422)
+        assertContains(page, "Choose a time", status_code=422)
         assertContains(page, "Enter your name", status_code=422)
+
+    def test_the_reasons_stand_in_the_order_of_the_page(self, client, details_url):
+        """Whoever follows the summary walks down the form once."""
+        html = client.post(details_url).content.decode()
+        summary, form = html.split("</form>")[0].split("error-summary")[1].split("</ul>", 1)
+        for part in (summary.replace('href="#', 'id="'), form):
+            places = [part.index(f'id="id_{name}') for name in ("name", "email", "bike_kind", "bike_name")]
+            assert places == sorted(places)
+
+    def test_the_field_for_another_script_opens_where_it_is_needed(self, client, details_url):
+        """It is folded away from everybody else."""
+        folded, opened = '<details class="other-script">', '<details class="other-script" open>'
+        assertContains(client.post(details_url, form_data(email="")), folded, status_code=422)
+        assertContains(client.post(details_url, form_data(latin_name="Елена")), opened, status_code=422)
 
     @pytest.mark.parametrize("key", ["", "x", "0" * 300])
     def test_a_form_without_its_key(self, client, details_url, key):

@@ -30,7 +30,7 @@ def start_in(link):
 def choose_a_start(page):
     """From the services to a start in the second week on offer; return its instant."""
     page.goto("/")
-    page.get_by_role("link", name="See free starts for Full fit").click()
+    page.get_by_role("link", name="See free times for Full fit").click()
     page.get_by_role("link", name="Later").click()
     expect(page.locator("#week")).to_be_focused()
     expect(page).to_have_url(re.compile(r"week="))
@@ -43,6 +43,7 @@ def choose_a_start(page):
 def fill_in(page):
     """The rider's details, by label."""
     page.get_by_label("Your name", exact=True).fill("Ελένη Παπαδοπούλου")
+    page.get_by_text("Written in another script?").click()
     page.get_by_label("Your name in Latin letters").fill("Eleni Papadopoulou")
     page.get_by_label("E-mail").fill("eleni@tarnfell.example")
     page.get_by_label("Gravel").check()
