@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
+from intake.triage.words import percent
 from sessions.sheets.scene import Item, Line, Point, Polyline, Role, Scene, Text
 from sessions.sheets.words import ENGLISH_FORECAST, ForecastWords
 
@@ -93,7 +94,7 @@ def forecast_view(
     chances = [min(1.0, max(0.0, float(chance))) if math.isfinite(chance) else 0.0 for chance in pmf]
     slack_min = max(0, slack_min)
     plot = _Plot(binned(chances, slack_min), width_mm, height_mm, text_mm)
-    within = round(100 * math.fsum(chances[: slack_min + 1]))
+    within = percent(math.fsum(chances[: slack_min + 1]))
     items = (*plot.bars(), *plot.axis(words), *plot.slack(slack_min, words))
     return Scene(width_mm, height_mm, words.title, words.description.format(minutes=slack_min, chance=within), items)
 

@@ -51,7 +51,7 @@ class ForecastWords:
     title: str = "Forecast of bench minutes"
     axis: str = "bench minutes"
     slack: str = "slack {minutes} min"
-    description: str = "Chance that bench work fits into the slack of {minutes} minutes: {chance} %."
+    description: str = "Chance that bench work fits into the slack of {minutes} minutes: {chance}."
 
 
 ENGLISH_FORECAST = ForecastWords()

@@ -69,6 +69,11 @@ def test_the_description_gives_the_chance_to_run_to_plan():
     assert scene.description == "Chance that bench work fits into the slack of 1 minutes: 75 %."
 
 
+def test_the_description_overstates_no_chance():
+    """It says what the figures beside it say: 3.7 % is 3 %, never 4 %."""
+    assert forecast_view([0.037, 0.963], 0).description.endswith(": 3 %.")
+
+
 @given(st.lists(st.floats(), max_size=50), st.integers(-50, 5000))
 def test_nonsense_is_drawn_inside_its_frame(pmf, slack_min):
     scene = forecast_view(pmf, slack_min)
