@@ -68,6 +68,11 @@ class FindingCard:
         return self.finding.key
 
     @property
+    def title(self) -> str:
+        """Return what the finding is called."""
+        return self.finding.title
+
+    @property
     def slug(self) -> str:
         """Return the key as it stands in ids of the page."""
         return slug_of(self.finding.key)

@@ -31,6 +31,11 @@ class UnknownCard:
         return self.unknown.check.key
 
     @property
+    def title(self) -> str:
+        """Return what the check is called."""
+        return self.unknown.check.title
+
+    @property
     def slug(self) -> str:
         """Return the key as it stands in ids of the page."""
         return slug_of(self.unknown.check.key)

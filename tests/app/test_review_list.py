@@ -94,7 +94,7 @@ def test_a_row_says_what_the_triage_says(fitter_client, studio, fitter_user):
         result.reasons[0].text,
         f"readiness {percent(result.forecast.readiness_pct / 100)}",
         f"runs to plan {percent(result.forecast.chance)}",
-        "1 check not answered",
+        "1 check not known",
         fit_session.client.name,
         "Blue road bike · Full fit",
         "Mon 16 Mar, 10:00",

@@ -117,6 +117,14 @@ def test_a_finding_shows_answer_effects_minutes_and_remedies(fitter_client, trou
     assert "falsifies what is measured" in saddle
 
 
+def test_the_buttons_of_each_finding_are_a_group_with_its_name(fitter_client, troubled):
+    """Who hears the page must know what “Accept” accepts, of findings and of what is not known."""
+    answered(troubled, front_bolts="could_not")
+    html = fitter_client.get(address(troubled)).content.decode()
+    for title in ("Seatpost stuck in the frame", "Bolts of stem and bar"):
+        assert f'role="group" aria-label="Decide: {title}"' in html
+
+
 def test_too_late_is_marked_with_what_is_left(fitter_client, fit_session):
     """Two days before the slot no workshop can free a post any more: the choices of the late finding are listed."""
     FitSession.objects.filter(pk=fit_session.pk).update(starts_at=NOW + timedelta(days=2, hours=2))
