@@ -74,19 +74,42 @@ def page_errors():
 
 
 @pytest.fixture
-def page(chromium, live_server, page_errors):
-    """A fresh page whose addresses may be relative; any console error or outside request fails the test."""
-    context = chromium.new_context(
-        base_url=live_server.url, viewport=DESKTOP, locale="en-GB", timezone_id="Europe/London", reduced_motion="reduce"
-    )
-    context.set_default_timeout(15_000)
-    page = context.new_page()
+def new_page(chromium, live_server, page_errors):
+    """Return a function that opens a page in a browser of its own, as each person has one; addresses may be relative.
+
+    Any console error or outside request, in whichever page, fails the test.
+    """
+    contexts = []
+
+    def new_page(viewport):
+        context = chromium.new_context(
+            base_url=live_server.url,
+            viewport=viewport,
+            locale="en-GB",
+            timezone_id="Europe/London",
+            reduced_motion="reduce",
+        )
+        contexts.append(context)
+        context.set_default_timeout(15_000)
+        context.on("page", lambda page: _watch(page, page_errors, live_server.url))
+        return context.new_page()
+
+    yield new_page
+    for context in contexts:
+        context.close()
+    assert page_errors == [], f"The page reported: {page_errors}"
+
+
+@pytest.fixture
+def page(new_page):
+    """A fresh page."""
+    return new_page(DESKTOP)
+
+
+def _watch(page, page_errors, own_url):
     page.on("console", lambda message: _keep_console_error(page_errors, message))
     page.on("pageerror", lambda error: page_errors.append(f"script error: {error}"))
-    page.on("request", lambda request: _keep_outside_request(page_errors, request, live_server.url))
-    yield page
-    context.close()
-    assert page_errors == [], f"The page reported: {page_errors}"
+    page.on("request", lambda request: _keep_outside_request(page_errors, request, own_url))
 
 
 def _keep_console_error(page_errors, message):
@@ -170,3 +193,12 @@ def no_sideways_scroll(page):
     """Assert that nothing makes the page wider than its window."""
     width, window = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.clientWidth]")
     assert width <= window, f"{page.url} is {width} px wide in a window of {window} px"
+
+
+def tab_to(page, target, most=80):
+    """Press Tab until an element has the focus."""
+    for _press in range(most):
+        if target.evaluate("element => element === document.activeElement"):
+            return
+        page.keyboard.press("Tab")
+    pytest.fail(f"Nobody gets to {target} with the keyboard")

@@ -10,7 +10,7 @@ from intake.slots import slot_of
 from sessions.models import FitSession, SlotDecision
 from tests import factories
 from tests.booking import book_one
-from tests.browser.conftest import no_sideways_scroll
+from tests.browser.conftest import no_sideways_scroll, tab_to
 from tests.reviewing import all_answered, answered
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -36,15 +36,6 @@ def booked(studio):
 def fitter(log_in, fitter_user):
     """A page in which a fitter is logged in."""
     return log_in(fitter_user)
-
-
-def tab_to(page, target, most=80):
-    """Press Tab until an element has the focus."""
-    for _press in range(most):
-        if target.evaluate("element => element === document.activeElement"):
-            return
-        page.keyboard.press("Tab")
-    pytest.fail(f"Nobody gets to {target} with the keyboard")
 
 
 def test_a_decision_is_computed_again_in_place(fitter, booked, axe, screenshot):
