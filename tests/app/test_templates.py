@@ -37,7 +37,7 @@ def test_nothing_inline_and_nothing_from_outside(path):
 @pytest.mark.parametrize("path", PAGES, ids=name_of)
 def test_only_the_bases_write_the_first_heading(path):
     """One page, one h1: pages fill the block, the bases write the element."""
-    assert ("<h1" in path.read_text(encoding="utf-8")) == (path.name in {"base.html", "error_base.html"})
+    assert ("<h1" in path.read_text(encoding="utf-8")) == (name_of(path) in {"base.html", "error_base.html"})
 
 
 @pytest.mark.parametrize("name", ERROR_PAGES)
