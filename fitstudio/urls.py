@@ -4,6 +4,8 @@ from django.contrib import admin
 from django.contrib.auth.urls import urlpatterns as auth_urls
 from django.urls import include, path
 
+from fitstudio.accounts.views import forgotten_password
+
 urlpatterns = [
     path("", include("sessions.urls.booking")),
     path("r/<str:token>/", include("sessions.urls.rider")),
@@ -13,6 +15,7 @@ urlpatterns = [
     path("desk/review/", include("sessions.urls.review")),
     path("desk/bench/", include("sessions.urls.bench")),
     path("desk/checks/", include("intake.urls.desk_check")),
+    path("accounts/password_reset/", forgotten_password, name="password_reset"),
     path("accounts/", include(auth_urls)),
     path("records/", admin.site.urls),
 ]

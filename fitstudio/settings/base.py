@@ -39,6 +39,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "fitstudio.requests.OnlyUtf8",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -131,6 +132,7 @@ PHONENUMBER_DEFAULT_REGION = env.str("PHONE_REGION", default="GB")
 PHONENUMBER_DEFAULT_FORMAT = "INTERNATIONAL"
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000
+FILE_UPLOAD_HANDLERS = ["fitstudio.requests.NoFiles"]
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 X_FRAME_OPTIONS = "DENY"
@@ -153,6 +155,7 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "filters": {"hide_secrets": {"()": "fitstudio.logs.HideSecrets"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["hide_secrets"]}},
     "root": {"handlers": ["console"], "level": "INFO"},
 }
