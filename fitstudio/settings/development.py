@@ -6,7 +6,7 @@ from fitstudio.settings.base import STORAGES, VAR_DIR, env
 DEBUG = env.bool("DEBUG", default=True)
 DEMO = True
 SECRET_KEY = "development-only-not-a-secret"  # noqa: S105 - never used in production, which refuses to start without its own
-ALLOWED_HOSTS = ["*"]
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=[".localhost", "127.0.0.1", "[::1]"])
 VAR_DIR.mkdir(parents=True, exist_ok=True)
 STORAGES = {**STORAGES, "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
 EMAIL_BACKEND = "django.core.mail.backends.dummy.EmailBackend"

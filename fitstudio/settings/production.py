@@ -5,11 +5,12 @@ from fitstudio.settings.base import env
 
 SECRET_KEY = env.str("SECRET_KEY")
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS")
-SITE_URL = env.str("SITE_URL")
+SITE_URL = env.str("SITE_URL").rstrip("/")
 CSRF_TRUSTED_ORIGINS = [SITE_URL]
 
 EMAIL_CONFIG = env.email_url("EMAIL_URL", default="smtp://localhost:25")
 vars().update(EMAIL_CONFIG)
+EMAIL_TIMEOUT = 30  # a mail server that says nothing must not hold the worker longer than a mail's claim lasts
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL")
 
 SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", default=True)
