@@ -2,12 +2,15 @@
 
 import re
 from dataclasses import dataclass, field
+from datetime import timedelta
 
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
 from tests import factories
 
 DJANGOS_OWN = {"admin"}
+ABOUT_A_CLIENT = {"desk:client", "desk:edit_client", "desk:new_bike", "desk:edit_bike"}
 PARAMETER = re.compile(r"<(?:\w+:)?(\w+)>")
 
 
@@ -19,10 +22,10 @@ class Page:
     parameters: tuple[str, ...]
     access: str | None = field(compare=False)
 
-    def path(self, values):
-        """The address with this page's own values, or the common ones."""
-        own = values.get(self.name, {})
-        return reverse(self.name, kwargs={name: own.get(name, values[name]) for name in self.parameters})
+    def path(self, values, **forced):
+        """The address with this page's own values, or the common ones; ``forced`` ones before either."""
+        given = values | values.get(self.name, {}) | forced
+        return reverse(self.name, kwargs={name: given[name] for name in self.parameters})
 
 
 def leaves(patterns, namespaces=(), prefix=""):
@@ -44,10 +47,11 @@ PUBLIC_PAGES = [page for page in PAGES if page.access == "public"]
 
 
 def values_for(fit_session, rider_link):
-    """A value for every parameter that an address can have, all belonging to one rider."""
+    """A value for every parameter that an address can have; whatever belongs to a rider belongs to the same one."""
     mail = factories.OutgoingMailFactory(client=fit_session.client)
     attachment = mail.attachments.create(filename="a.ics", media_type="text/calendar", content=b"x")
     client, check = fit_session.client_id, fit_session.pre_visit_id
+    change = recorded(fit_session, state="under_way").component_changes.get()
     common = {
         "token": rider_link.token,
         "pk": fit_session.pk,
@@ -61,11 +65,32 @@ def values_for(fit_session, rider_link):
         "phase": "before",
         "quantity": "saddle_height",
         "measure": "inseam",
-        "item": "brakes",
+        "kind": "change",
+        "row_pk": change.pk,
     }
-    by_client = {name: {"pk": client} for name in ("client", "edit_client", "new_bike", "edit_bike")}
-    own = {f"desk:{name}": row for name, row in by_client.items()}
+    own = {page.name: {"pk": client} for page in PAGES if page.name in ABOUT_A_CLIENT}
     own |= {page.name: {"pk": check} for page in PAGES if page.name.startswith("desk_check:")}
+    own |= {page.name: {"pk": change.fit_record.fit_session_id} for page in PAGES if page.name.startswith("bench:")}
     own |= {"desk:send_again": {"pk": mail.pk}, "desk:attachment": {"pk": attachment.pk}}
     own |= {"check:place": {"key": "neck"}, "desk_check:place": {"pk": check, "key": "neck"}}
+    own["rider:fit_sheet"] = own["rider:fit_sheet_pdf"] = {"token": closed_link(fit_session).token}
     return common | own
+
+
+def recorded(like, *, state, **record):
+    """A further session of the same rider whose fit record has begun, with something in every list."""
+    pre_visit = factories.PreVisitCheckFactory(bike=like.bike)
+    fit_session = factories.FitSessionFactory(studio=like.studio, pre_visit=pre_visit, state=state, occupancy=False)
+    made = factories.FitRecordFactory(fit_session=fit_session, **record)
+    for phase, height in (("before", 720), ("after", 731)):
+        taken = {"quantity": "saddle_height", "value": height, "sigma": 1.5, "instrument": "tape", "as_typed": height}
+        made.readings.create(phase=phase, **taken)
+    made.component_changes.create(component="stem", was="100 mm", now="90 mm", request_key="a")
+    made.parts_to_order.create(part="Cleats", request_key="a")
+    return made
+
+
+def closed_link(like):
+    """The private link to a session whose record is closed, so that its sheet can be seen."""
+    record = recorded(like, state="done", closed_at=timezone.now() + timedelta(hours=1))
+    return factories.RiderLinkFactory(pre_visit=record.fit_session.pre_visit)

@@ -1,10 +1,13 @@
 """The fit sheet as a page and as a print, for staff at any time and for the rider once the session is closed."""
 
 from django import forms
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.utils.http import content_disposition_header
 from django.utils.safestring import mark_safe
 from django.utils.text import slugify
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from intake.edge.access import rider_page, staff_page
@@ -39,8 +42,8 @@ def bench_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the sheet as it stands, finished or not."""
     bench = bench_of(pk)
     if bench.record is None:
-        return _not_yet(request, bench, "desk_base.html")
-    return _page(request, bench, {"back": "bench", "is_draft": not bench.is_closed, "section": "bench"})
+        return _nothing_yet(request, pk)
+    return _page(request, bench, {"back": "bench", "is_draft": not bench.is_closed})
 
 
 @staff_page
@@ -48,7 +51,12 @@ def bench_sheet(request: HttpRequest, pk: int) -> HttpResponse:
 def bench_sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """Print the sheet as it stands."""
     bench = bench_of(pk)
-    return _not_yet(request, bench, "desk_base.html") if bench.record is None else _print(request, bench)
+    return _nothing_yet(request, pk) if bench.record is None else _print(request, bench)
+
+
+def _nothing_yet(request: HttpRequest, pk: int) -> HttpResponse:
+    messages.warning(request, _("Nothing has been recorded in this session yet."))
+    return redirect("bench:home", pk)
 
 
 @rider_page
@@ -57,7 +65,7 @@ def rider_sheet(request: HttpRequest, link: RiderLink) -> HttpResponse:
     """Show the rider the finished sheet."""
     bench = bench_of_check(link.pre_visit_id)
     if not bench.is_closed:
-        return _not_yet(request, bench, "rider_base.html", link)
+        return _not_yet(request, bench, link)
     return _page(request, bench, {"back": "rider", "link": link})
 
 
@@ -66,7 +74,7 @@ def rider_sheet(request: HttpRequest, link: RiderLink) -> HttpResponse:
 def rider_sheet_pdf(request: HttpRequest, link: RiderLink) -> HttpResponse:
     """Print the finished sheet for the rider."""
     bench = bench_of_check(link.pre_visit_id)
-    return _print(request, bench) if bench.is_closed else _not_yet(request, bench, "rider_base.html", link)
+    return _print(request, bench) if bench.is_closed else _not_yet(request, bench, link)
 
 
 def _sheet(request: HttpRequest, bench: Bench) -> FitSheet:
@@ -104,6 +112,6 @@ def _filename(bench: Bench) -> str:
     return "-".join(part for part in ("fit-sheet", day.isoformat(), name) if part) + ".pdf"
 
 
-def _not_yet(request: HttpRequest, bench: Bench, base: str, link: RiderLink | None = None) -> HttpResponse:
-    context = {"base": base, "fit_session": bench.fit_session, "link": link, "bench": bench}
+def _not_yet(request: HttpRequest, bench: Bench, link: RiderLink) -> HttpResponse:
+    context = {"fit_session": bench.fit_session, "link": link, "bench": bench}
     return render_at(bench.fit_session.studio, request, "sessions/fit_sheet/not_yet.html", context, status=404)

@@ -49,13 +49,13 @@ def body(request: HtmxRequest, bench: Bench) -> HttpResponse:
 @staff_page
 @require_POST
 @with_record
-def measure(request: HtmxRequest, bench: Bench, key: str) -> HttpResponse:
+def body_measure(request: HtmxRequest, bench: Bench, measure: str) -> HttpResponse:
     """Keep one body measure, and tell the page what follows from it."""
-    if key not in BODY:
+    if measure not in BODY:
         raise Http404
     if not request.htmx:
         return body(request, bench.fit_session.pk)
-    form = BodyForm(key, stored=_stored(bench).get(key), typed_in=unit_of(request), data=request.POST)
+    form = BodyForm(measure, stored=_stored(bench).get(measure), typed_in=unit_of(request), data=request.POST)
     if not form.is_posted or (form.has_changed() and not form.is_valid()):
         return show(request, bench, "body/_measure.html", {"form": form, "swapped": True}, status=INVALID)
     try:
@@ -64,7 +64,7 @@ def measure(request: HtmxRequest, bench: Bench, key: str) -> HttpResponse:
     except FitRefusal as refusal:
         return HttpResponse(status=refused(request, refusal))
     stored = _stored(bench)
-    fresh = BodyForm(key, stored=stored.get(key), typed_in=unit_of(request))
+    fresh = BodyForm(measure, stored=stored.get(measure), typed_in=unit_of(request))
     context = {"form": fresh, "whole": form.was_refused, "saved_at": timezone.now(), **_follows(request, bench, stored)}
     response = show(request, bench, "body/_measure_saved.html", context)
     if not form.was_refused:

@@ -13,7 +13,7 @@ from sessions.forms.bench import PitchForm, ReadingForm
 from sessions.forms.measures import shown
 from sessions.quantities import QUANTITIES, Part, Quantity
 from sessions.selectors.fits import Bench
-from sessions.selectors.positions import Positions, positions_of
+from sessions.selectors.positions import UNCHANGED, Positions, positions_of
 from sessions.selectors.sheet_rows import dimension_rows, position_rows, screen_view, side_rows
 from sessions.services.fit_errors import FitRefusal
 from sessions.services.readings import Given, Without, save_readings, set_pitch
@@ -50,7 +50,7 @@ def reading(request: HtmxRequest, bench: Bench, phase: str, quantity: str) -> Ht
     if not request.htmx:
         return _page(request, bench, phase, points=each.point is not None)
     rows = _rows(request, bench, phase)
-    form = rows.row(each).form
+    form = rows.form(each)
     if not form.is_bound or (form.has_changed() and not form.is_valid()):
         context = {"row": rows.row(each), "phase": phase, "swapped": True}
         return show(request, bench, "readings/_reading.html", context, status=INVALID)
@@ -122,8 +122,7 @@ def _results(positions: Positions, phase: str, unit: str) -> dict[str, object]:
 def _keep_posted(request: HtmxRequest, bench: Bench, phase: str, *, points: bool) -> HttpResponse:
     """Keep every row that was changed on the page; those that cannot be kept come back as they were typed."""
     rows = _rows(request, bench, phase)
-    forms = [row.form for part in rows.parts(points=points) for row in part.rows if row.form.is_bound]
-    changed = [form for form in forms if form.has_changed()]
+    changed = [form for form in rows.posted_forms(points=points) if form.has_changed()]
     given = {form.quantity.key: form.given for form in changed if form.is_valid()}
     wrong = frozenset(form.quantity.key for form in changed if not form.is_valid())
     given |= _rest(request, rows, given.keys() | wrong)
@@ -184,7 +183,8 @@ def _kept(request: HtmxRequest, bench: Bench, rows: Rows, form: ReadingForm) -> 
         return HttpResponse(status=refused(request, refusal))
     now = Rows(bench, rows.phase, positions, rows.unit)
     row, points = now.row(each), each.point is not None
-    whole = form.was_refused or "untouched" in form.changed_data or rows.told(each).is_untouched
+    was_untouched = form.stored is not None and form.stored.instrument == UNCHANGED
+    whole = form.was_refused or "untouched" in form.changed_data or was_untouched
     context = {
         "row": row,
         "whole": whole,

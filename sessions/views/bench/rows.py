@@ -146,8 +146,12 @@ class Rows:
 
     def row(self, quantity: Quantity) -> Row:
         """Return the row of one quantity."""
+        return Row(self.form(quantity), self.told(quantity))
+
+    def form(self, quantity: Quantity) -> ReadingForm:
+        """Return the form of one quantity, which needs nothing solved."""
         rows = self.positions.rows
-        form = ReadingForm(
+        return ReadingForm(
             quantity,
             self.phase,
             stored=rows[self.phase].get(quantity.key),
@@ -155,7 +159,10 @@ class Rows:
             typed_in=self.unit,
             data=self.data if self._is_bound(quantity) else None,
         )
-        return Row(form, self.told(quantity))
+
+    def posted_forms(self, *, points: bool) -> list[ReadingForm]:
+        """Return the forms of what was posted from the page."""
+        return [self.form(each) for each in self._all(points=points) if self._is_bound(each)]
 
     def told(self, quantity: Quantity) -> Told:
         """Return what is said beside one reading."""
@@ -170,7 +177,10 @@ class Rows:
 
     def all_told(self, *, points: bool) -> Iterator[Told]:
         """Yield what is said beside every reading of the page."""
-        return (self.told(each) for part in page_parts(points=points) for each in self.quantities(part))
+        return (self.told(each) for each in self._all(points=points))
+
+    def _all(self, *, points: bool) -> Iterator[Quantity]:
+        return (each for part in page_parts(points=points) for each in self.quantities(part))
 
     def _is_bound(self, quantity: Quantity) -> bool:
         if self.data is None or f"{quantity.slug}-value" not in self.data:
