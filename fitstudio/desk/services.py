@@ -5,6 +5,7 @@ from datetime import timedelta
 from django.conf import settings
 from django.db import transaction
 from django.template.loader import render_to_string
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from intake.models import OutgoingMail, PreVisitCheck, RiderLink
@@ -16,8 +17,15 @@ from intake.tasks import send_waiting_mail
 
 
 @transaction.atomic
-def renew_link(*, pre_visit: PreVisitCheck) -> RiderLink:
-    """Close the open links of a check and make a new one, open as long as one made at booking."""
+def renew_link(*, pre_visit: PreVisitCheck, replaces: str | None = None) -> RiderLink:
+    """Close the open links of a check and make a new one, open as long as one made at booking.
+
+    ``replaces`` is the id of the open link that the page showed, empty where none was: the same page sent twice renews once.
+    """
+    PreVisitCheck.objects.select_for_update().get(pk=pre_visit.pk)
+    newest = pre_visit.links.filter(revoked_at__isnull=True, expires_at__gt=timezone.now()).first()
+    if newest is not None and replaces is not None and replaces != str(newest.pk):
+        return newest
     revoke_links(pre_visit=pre_visit)
     starts_at = slot_of(pre_visit.pk).starts_at
     return issue_link(pre_visit=pre_visit, expires_at=starts_at + timedelta(days=settings.RIDER_LINK_DAYS_AFTER))
@@ -30,6 +38,7 @@ def mail_link(*, link: RiderLink) -> OutgoingMail:
     return queue_mail(
         key=f"link:{link.pk}",
         to=rider.email,
+        reply_to=slot.studio_email,
         subject=_("Your private link at %s") % slot.studio,
         body=render_to_string("desk/clients/link_mail.txt", {"rider": rider, "slot": slot, "address": address}),
         client=rider,

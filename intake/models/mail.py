@@ -23,6 +23,7 @@ class OutgoingMail(models.Model):
         Client, models.CASCADE, null=True, blank=True, related_name="mails", verbose_name=_("client")
     )
     to = models.EmailField(_("to"), max_length=254)
+    reply_to = models.EmailField(_("answers go to"), max_length=254, blank=True)
     subject = models.CharField(_("subject"), max_length=250)
     body = models.TextField(_("text"))
     state = models.CharField(_("state"), max_length=8, choices=MailState, default=MailState.QUEUED)

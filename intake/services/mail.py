@@ -32,11 +32,15 @@ def queue_mail(
     to: str,
     subject: str,
     body: str,
+    reply_to: str = "",
     client: Client | None = None,
     files: Sequence[File] = (),
     send_after: datetime | None = None,
 ) -> OutgoingMail:
-    """Write one mail and have it sent after the transaction. The same occasion (``key``) is written once."""
+    """Write one mail and have it sent after the transaction. The same occasion (``key``) is written once.
+
+    ``reply_to`` is the studio's own address, where one server sends for several studios.
+    """
     from intake.tasks import send_waiting_mail  # noqa: PLC0415 - the task calls back into this module
 
     with transaction.atomic():
@@ -45,6 +49,7 @@ def queue_mail(
             defaults={
                 "client": client,
                 "to": to,
+                "reply_to": reply_to,
                 "subject": " ".join(subject.split())[:250],
                 "body": body,
                 "send_after": send_after,
@@ -94,7 +99,8 @@ def _claim(mail_id: int) -> bool:
 
 
 def _deliver(mail: OutgoingMail) -> None:
-    message = EmailMessage(mail.subject, mail.body, settings.DEFAULT_FROM_EMAIL, [mail.to])
+    answers_to = [mail.reply_to] if mail.reply_to else None
+    message = EmailMessage(mail.subject, mail.body, settings.DEFAULT_FROM_EMAIL, [mail.to], reply_to=answers_to)
     for attached in mail.attachments.all():
         message.attach(attached.filename, bytes(attached.content), attached.media_type)
     message.send()

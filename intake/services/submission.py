@@ -51,6 +51,7 @@ def mail_advice(*, pre_visit: PreVisitCheck, session_slot: SessionSlot, result: 
     return queue_mail(
         key=f"{occasion}{earlier.count() + 1}:{digest}",
         to=pre_visit.client.email,
+        reply_to=session_slot.studio_email,
         subject=subject,
         body=body,
         client=pre_visit.client,

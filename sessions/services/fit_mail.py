@@ -34,5 +34,10 @@ def tell_sheet_ready(*, fit_session: FitSession) -> OutgoingMail | None:
         body = render_to_string("sessions/mail/fit_sheet.txt", context)
         subject = _("Your fit sheet from %(studio)s") % {"studio": studio.name}
     return queue_mail(
-        key=f"fit_sheet:{fit_session.uid}", to=client.email, subject=subject, body=body.strip() + "\n", client=client
+        key=f"fit_sheet:{fit_session.uid}",
+        to=client.email,
+        reply_to=studio.email,
+        subject=subject,
+        body=body.strip() + "\n",
+        client=client,
     )

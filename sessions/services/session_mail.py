@@ -64,6 +64,7 @@ def _tell(
     return queue_mail(
         key=f"{occasion}:{fit_session.uid}:{fit_session.sequence}",
         to=client.email,
+        reply_to=studio.email,
         subject=subject % {"studio": studio.name},
         body=body.strip() + "\n",
         client=client,

@@ -97,7 +97,12 @@ def _send(decision: SlotDecision, letter: Letter | None) -> SlotDecision:
     if letter is not None and decision.mail is None:
         client = decision.fit_session.client
         decision.mail = queue_mail(
-            key=f"slot:{decision.pk}", to=client.email, subject=letter.subject, body=letter.body, client=client
+            key=f"slot:{decision.pk}",
+            to=client.email,
+            reply_to=decision.fit_session.studio.email,
+            subject=letter.subject,
+            body=letter.body,
+            client=client,
         )
         decision.save(update_fields=["mail"])
     return decision

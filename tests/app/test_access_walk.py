@@ -33,9 +33,10 @@ def asks_to_log_in(response):
     return response.status_code == 302 and bool(LOGIN.match(response["Location"]))
 
 
-def opened(browser, page, values):
+def opened(browser, page, values, **forced):
     """The answers to reading the page and to sending it an empty form."""
-    return [browser.get(page.path(values)), browser.post(page.path(values))]
+    path = page.path(values, **forced)
+    return [browser.get(path), browser.post(path)]
 
 
 @named(PAGES)
@@ -55,18 +56,19 @@ def test_nobody_and_no_rider_opens_a_staff_page(page, values, client):
 @named(RIDER_PAGES)
 def test_a_rider_page_opens_only_by_its_own_link(page, values, client, rider_link):
     """The rider gets in; a forged, a cut and a made-up token do not; a revoked and an expired link say so."""
-    assert all(response.status_code not in {401, 403, 410} for response in opened(client, page, values))
+    assert client.get(page.path(values)).status_code in {200, 302, 405}
+    assert all(response.status_code < 500 for response in opened(client, page, values))
     key, signature = rider_link.token.split(".")
     forged = "0" if signature[0] != "0" else "1"
     for token in (f"{key}.{forged}{signature[1:]}", rider_link.token[:-1], key, f"{key}.", "x" * 300, "é.ü", "."):
-        answers = opened(client, page, values | {"token": token})
+        answers = opened(client, page, values, token=token)
         assert all(response.status_code == 404 for response in answers), token
     rider_link.expires_at = timezone.now() - timedelta(seconds=1)
     rider_link.save()
-    assert all(response.status_code == 410 for response in opened(client, page, values))
+    assert all(response.status_code == 410 for response in opened(client, page, values, token=rider_link.token))
     rider_link.expires_at, rider_link.revoked_at = timezone.now() + timedelta(days=1), timezone.now()
     rider_link.save()
-    assert all(response.status_code == 410 for response in opened(client, page, values))
+    assert all(response.status_code == 410 for response in opened(client, page, values, token=rider_link.token))
 
 
 @named(RIDER_PAGES)
@@ -74,7 +76,7 @@ def test_a_wrong_rider_sees_only_their_own_things(page, values, client, fit_sess
     """Another rider's link opens the other's pages: nothing of the first rider is on them."""
     other = factories.FitSessionFactory(studio=fit_session.studio, occupancy=False)
     theirs = factories.RiderLinkFactory(pre_visit=other.pre_visit)
-    response = client.get(page.path(values | {"token": theirs.token}), follow=True)
+    response = client.get(page.path(values, token=theirs.token), follow=True)
     text = response.content.decode(errors="replace")
     assert fit_session.client.name not in text
     assert fit_session.client.email not in text
@@ -116,7 +118,7 @@ def test_a_row_that_does_not_exist_is_a_plain_not_found(page, values, fitter_cli
         return
     for made_up in (0, 999_999_999, 2**63 - 1, 2**63, 10**30):
         forged = dict.fromkeys(numbers, made_up)
-        for response in opened(fitter_client, page, values | {page.name: values.get(page.name, {}) | forged}):
+        for response in opened(fitter_client, page, values, **forged):
             assert response.status_code in {404, 405}, (made_up, response.status_code)
 
 

@@ -216,3 +216,12 @@ def test_the_sweep_offers_the_tasks_of_a_dead_worker_again():
     sweep()
     states = dict(DBTaskResult.objects.values_list("pk", "status"))
     assert {str(pk): state for pk, state in states.items()} == {str(old.id): "READY", str(young.id): "RUNNING"}
+
+
+def test_an_answer_goes_to_the_studio(fit_session, mailoutbox):
+    """A rider who answers a mail reaches the studio that wrote it."""
+    mail = queue_mail(
+        key="reply", to="r@tarnfell.example", reply_to="desk@wrenfield.example", subject="Hello", body="x"
+    )
+    assert send_one(mail.pk)
+    assert mailoutbox[0].reply_to == ["desk@wrenfield.example"]

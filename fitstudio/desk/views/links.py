@@ -24,7 +24,7 @@ def with_session() -> QuerySet[PreVisitCheck]:
 def renew(request: HtmxRequest, pre_visit_pk: int) -> HttpResponse:
     """Close the open links of a session and make a new one, mailed to the rider where that was asked for."""
     pre_visit = get_object_or_404(with_session(), pk=pre_visit_pk)
-    link = renew_link(pre_visit=pre_visit)
+    link = renew_link(pre_visit=pre_visit, replaces=request.POST.get("replaces"))
     if "mail" in request.POST:
         mail_link(link=link)
         messages.success(request, _("A new link has been made and is on its way to %s.") % pre_visit.client.email)
