@@ -8,6 +8,7 @@ from django.contrib.admin import AdminSite
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
+from django.shortcuts import redirect
 from django.template.response import SimpleTemplateResponse
 from django.urls import reverse
 from django.utils import timezone
@@ -17,7 +18,7 @@ from fitstudio.context import first_studio
 
 # In the order of an owner's interest. What is not named here follows at the end.
 GROUPS = [
-    (_("The studio"), ["Studio", "Service", "Fitter", "Bay", "OpeningHours", "Closure", "User", "Group"]),
+    (_("The studio"), ["Studio", "Service", "Fitter", "Bay", "OpeningHours", "Closure", "User"]),
     (_("Riders"), ["Client", "Bike", "PreVisitCheck", "RiderLink"]),
     (_("Sessions and fit records"), ["FitSession", "FitRecord", "PartToOrder", "TimeLoss"]),
     (_("Mail"), ["OutgoingMail", "MailAttachment"]),
@@ -57,10 +58,13 @@ class OwnerAdminSite(AdminSite):
         return super().admin_view(in_studio_time, cacheable)
 
     def login(self, request: HttpRequest, extra_context: dict[str, Any] | None = None) -> HttpResponseBase:
-        """Send strangers to the staff's log-in, and tell staff who are no owners that this is not their door."""
-        if request.user.is_authenticated and not self.has_permission(request):
+        """Lead owners in, send strangers to the staff's log-in, and tell other staff that this is not their door."""
+        index = reverse("admin:index", current_app=self.name)
+        if self.has_permission(request):
+            return redirect(index)
+        if request.user.is_authenticated:
             raise PermissionDenied
-        return redirect_to_login(request.GET.get("next") or reverse("admin:index", current_app=self.name))
+        return redirect_to_login(request.GET.get("next") or index)
 
     def get_app_list(self, request: HttpRequest, app_label: str | None = None) -> list[dict[str, Any]]:
         """Return the tables grouped as an owner thinks of them, instead of by program module."""

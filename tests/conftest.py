@@ -60,7 +60,7 @@ def fitter_user(db):
 @pytest.fixture
 def owner_user(db):
     """An owner who can log in and reach the admin."""
-    return factories.UserFactory(role="owner", is_staff=True, is_superuser=True)
+    return factories.UserFactory(role="owner")
 
 
 @pytest.fixture

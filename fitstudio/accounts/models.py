@@ -1,6 +1,8 @@
 """Staff accounts: riders have none, they come by private link."""
 
-from django.contrib.auth.models import AbstractUser
+from typing import Any
+
+from django.contrib.auth.models import AbstractUser, UserManager
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
@@ -13,20 +15,37 @@ class Role(models.TextChoices):
     OWNER = "owner", _("Owner")
 
 
+class StaffManager(UserManager["User"]):
+    """Makes accounts; the first one, made by ``createsuperuser``, is an owner's."""
+
+    def create_superuser(
+        self, username: str, email: str | None = None, password: str | None = None, **facts: Any
+    ) -> "User":
+        """Give whoever sets the product up the role that goes with it."""
+        return super().create_superuser(username, email, password, **{"role": Role.OWNER, **facts})
+
+
 class User(AbstractUser):
     """A member of staff. Owners also reach the admin; everybody reaches the desk."""
 
     role = models.CharField(_("role"), max_length=10, choices=Role, default=Role.FITTER)
 
+    objects = StaffManager()
+
     class Meta:
         verbose_name = _("member of staff")
         verbose_name_plural = _("members of staff")
-        constraints = [models.CheckConstraint(condition=models.Q(role__in=Role.values), name="user_role_known")]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(role__in=Role.values), name="user_role_known"),
+            models.CheckConstraint(
+                condition=models.Q(is_superuser=False) | models.Q(role=Role.OWNER), name="user_superuser_is_owner"
+            ),
+        ]
 
     @property
     def is_owner(self) -> bool:
         """Whether this person may change settings and see every table."""
-        return self.role == Role.OWNER or self.is_superuser
+        return self.role == Role.OWNER
 
     @property
     def display_name(self) -> str:

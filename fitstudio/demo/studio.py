@@ -66,7 +66,7 @@ def _staff(given: dict[str, Any], studio: Studio) -> dict[str, User]:
     staff = {}
     for person in given["people"]:
         fits = person.pop("fits", False)
-        user = User.objects.create(password=password, is_staff=person["role"] == "owner", **person)
+        user = User.objects.create(password=password, **person)
         staff[user.username] = user
         if fits:
             Fitter.objects.create(studio=studio, user=user, name=user.display_name)

@@ -46,7 +46,7 @@ class CheckAnswer(models.Model):
     answered_at = models.DateTimeField(_("answered"))
     answered_by = models.ForeignKey(
         settings.AUTH_USER_MODEL,
-        models.SET_NULL,
+        models.PROTECT,
         null=True,
         blank=True,
         verbose_name=_("entered by"),

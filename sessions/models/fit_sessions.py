@@ -103,7 +103,7 @@ class StateChange(models.Model):
     changed_at = models.DateTimeField(_("when"), auto_now_add=True)
     changed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL,
-        models.SET_NULL,
+        models.PROTECT,
         null=True,
         blank=True,
         verbose_name=_("by"),
