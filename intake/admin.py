@@ -25,9 +25,10 @@ from intake.models.mail import MailState
 
 
 class BikeInline(admin.TabularInline):
-    """A client's bikes by name and kind; the rest stands on the bike's own page."""
+    """A client's bikes by name and kind; the rest stands on the bike's own page, which also asks before it deletes the sessions."""
 
     model = Bike
+    can_delete = False
     fields = ["name", "kind", "frame_size", "saddle"]
     extra = 0
     show_change_link = True
