@@ -10,9 +10,9 @@ from intake.edge.fields import LengthField
 from intake.models import Bike, Client
 from intake.models.bikes import LIMITS
 from intake.models.mail import MailState
+from sessions.forms.fields import FIRST_DAY, LAST_DAY
 
 BIGGEST_KEY = 2**63 - 1  # what a database's integers hold
-EARLIEST, LATEST = date(2000, 1, 1), date(2199, 12, 31)
 
 
 class DayForm(forms.Form):
@@ -23,7 +23,7 @@ class DayForm(forms.Form):
     def clean_day(self) -> date | None:
         """Refuse a day that no diary of ours holds."""
         day = self.cleaned_data["day"]
-        if day and not EARLIEST <= day <= LATEST:
+        if day and not FIRST_DAY <= day <= LAST_DAY:
             raise ValidationError(_("Choose a day between 2000 and 2199."))
         return day
 

@@ -1,7 +1,7 @@
 """Form fields of the diary."""
 
 from collections.abc import Iterable
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -9,6 +9,9 @@ from django.utils.translation import gettext_lazy as _
 
 from sessions.diary.errors import DiaryError
 from sessions.diary.zones import in_utc
+
+# No diary of ours holds other days; near the ends of the calendar a clock of another zone would leave it.
+FIRST_DAY, LAST_DAY = date(2000, 1, 1), date(2199, 12, 31)
 
 
 def utc_mark(moment: datetime) -> str:
@@ -48,6 +51,9 @@ class StartField(forms.CharField):
         if not text:
             return None
         try:
-            return in_utc(datetime.fromisoformat(text)).astimezone(UTC)
+            start = in_utc(datetime.fromisoformat(text)).astimezone(UTC)
         except (DiaryError, ValueError, OverflowError) as error:
             raise ValidationError(self.error_messages["malformed"], code="malformed") from error
+        if not FIRST_DAY <= start.date() <= LAST_DAY:
+            raise ValidationError(self.error_messages["malformed"], code="malformed")
+        return start

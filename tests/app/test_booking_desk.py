@@ -229,9 +229,10 @@ class TestBook:
         assert fitter_client.post(details_url, data).status_code == 302
         assert FitSession.objects.get(client=caller).wish == form_data()["wish"]
 
-    def test_a_malformed_start_leads_back(self, fitter_client, service, details_url):
+    @pytest.mark.parametrize("start", ["soon", "0001-01-01T00:00Z", "9999-12-31T23:59Z"])
+    def test_a_malformed_start_leads_back(self, fitter_client, service, details_url, start):
         """A cut-off link is no dead end."""
-        response = fitter_client.get(details_url, {"start": "soon"})
+        response = fitter_client.get(details_url, {"start": start})
         assertRedirects(response, reverse("desk_booking:starts", args=[service.pk]), fetch_redirect_response=False)
 
 

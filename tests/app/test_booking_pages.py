@@ -204,7 +204,11 @@ class TestChosenStart:
         assertContains(page, "Tuesday 31 March 2026, 09:00")
 
     @pytest.mark.parametrize(
-        "start", ["", "soon", "2026-03-10", "2026-03-10T10:00", "0001-01-01T00:00+23:59", "x\x00y", "T" * 500, "١٢"]
+        "start",
+        [
+            *("", "soon", "2026-03-10", "2026-03-10T10:00", "0001-01-01T00:00+23:59", "x\x00y", "T" * 500, "١٢"),
+            *("0001-01-01T00:00Z", "1999-12-31T23:59Z", "2200-01-01T00:00Z", "9999-12-31T23:59Z"),
+        ],
     )
     def test_a_malformed_start(self, client, starts_url, details_url, start):
         """A cut-off or mistyped link leads back to the list, with a word of explanation."""
