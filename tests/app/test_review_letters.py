@@ -58,7 +58,7 @@ def test_keeping_says_what_to_put_right_bring_and_expect(fitter_client, fitter_u
     link = booked.pre_visit.links.get()
     for expected in (
         "Dear Ilse Kvalheim,",
-        "your session (Full fit, Blue road bike) stays as it is: Tuesday 10 March 2026, 10:00.",
+        "Your session (Full fit, Blue road bike) stays as it is: Tuesday 10 March 2026, 10:00.",
         "- Seatpost moves only with force: start by Monday 9 March",
         "  Wipe the post and the inside of the frame, and put it back at your mark",
         "Please bring:\n- New cleats of the same system",
@@ -105,7 +105,7 @@ def test_a_move_tells_why_and_what_to_do_by_the_new_day(fitter_client, booked):
     """Too late for the tenth: the dates in the letter are those of the seventeenth."""
     all_answered(booked, post_slides="stuck")
     text = drafted(fitter_client, booked, "move", start=utc_mark(FREE))
-    assert text.startswith("this is what your check of the bike shows:\n- Saddle height cannot be changed")
+    assert text.startswith("This is what your check of the bike shows:\n- Saddle height cannot be changed")
     assert "- Seatpost stuck in the frame: start by Friday 6 March" in text
     assert "so we have moved the session" in text
 
