@@ -16,7 +16,8 @@ from sessions.sheets.numbers import NOTHING, NumberStyle
 from sessions.sheets.rows import position_row, side_row
 from sessions.sheets.words import ENGLISH_DRAWING, DrawingWords
 
-SCREEN_WIDTH_MM, SCREEN_HEIGHT_MM, SCREEN_TEXT_MM = 120.0, 150.0, 3.8
+# Narrow, so that figures on the drawing can be read on a phone.
+SCREEN = {"width_mm": 120.0, "height_mm": 150.0, "text_mm": 3.8}
 
 
 @dataclass(frozen=True)
@@ -97,9 +98,7 @@ def screen_view(positions: Positions, phase: str, style: NumberStyle) -> BikeVie
     return bike_view(
         points_of(positions, Phase.BEFORE),
         after,
-        width_mm=SCREEN_WIDTH_MM,
-        height_mm=SCREEN_HEIGHT_MM,
-        text_mm=SCREEN_TEXT_MM,
+        **SCREEN,
         style=style,
         words=drawing_words(after),
     )

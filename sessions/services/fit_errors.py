@@ -1,6 +1,7 @@
 """What the bench's services refuse, each with what was refused."""
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from sessions.safety import SafetyLine, Text
 
@@ -35,9 +36,13 @@ class SafetyOpenError(FitRefusal):
 
     def __str__(self) -> str:
         """Say how many there are."""
-        return _("The record stays open: %(count)d lines of the safety list are not settled.") % {
-            "count": len(self.lines)
-        }
+        count = len(self.lines)
+        told = ngettext(
+            "The record stays open: %(count)d line of the safety list is not settled.",
+            "The record stays open: %(count)d lines of the safety list are not settled.",
+            count,
+        )
+        return told % {"count": count}
 
 
 class TextConflictError(FitRefusal):

@@ -16,14 +16,13 @@ from sessions.models import FitRecord
 from sessions.models.studios import Paper
 from sessions.selectors.fits import Bench, bench_of, bench_of_check
 from sessions.selectors.sheet_content import fit_sheet_of
+from sessions.selectors.sheet_rows import SCREEN
 from sessions.sheets.bike_view import bike_view
 from sessions.sheets.content import FitSheet
 from sessions.sheets.fit_sheet import fit_sheet_pdf
 from sessions.sheets.front_view import front_view
 from sessions.sheets.svg import scene_svg
 from sessions.views.rendering import render_at
-
-SCREEN_MM = {"width_mm": 170.0, "height_mm": 130.0, "text_mm": 3.0}
 
 
 class PaperForm(forms.Form):
@@ -74,7 +73,7 @@ def rider_sheet(request: HttpRequest, link: RiderLink) -> HttpResponse:
 def rider_sheet_pdf(request: HttpRequest, link: RiderLink) -> HttpResponse:
     """Print the finished sheet for the rider."""
     bench = bench_of_check(link.pre_visit_id)
-    return _print(request, bench) if bench.is_closed else _not_yet(request, bench, link)
+    return _print(request, bench) if bench.is_closed else redirect("rider:fit_sheet", link.token)
 
 
 def _sheet(request: HttpRequest, bench: Bench) -> FitSheet:
@@ -85,7 +84,7 @@ def _sheet(request: HttpRequest, bench: Bench) -> FitSheet:
 def _page(request: HttpRequest, bench: Bench, extra: dict[str, object]) -> HttpResponse:
     sheet = _sheet(request, bench)
     drawing = {"style": sheet.style, "words": sheet.words.drawing}
-    side = bike_view(sheet.points_before, sheet.points_after, **SCREEN_MM, **drawing)
+    side = bike_view(sheet.points_before, sheet.points_after, **SCREEN, **drawing)
     front = front_view(sheet.points_before, sheet.points_after, **drawing)
     context = {
         "sheet": sheet,
@@ -114,4 +113,4 @@ def _filename(bench: Bench) -> str:
 
 def _not_yet(request: HttpRequest, bench: Bench, link: RiderLink) -> HttpResponse:
     context = {"fit_session": bench.fit_session, "link": link, "bench": bench}
-    return render_at(bench.fit_session.studio, request, "sessions/fit_sheet/not_yet.html", context, status=404)
+    return render_at(bench.fit_session.studio, request, "sessions/fit_sheet/not_yet.html", context)

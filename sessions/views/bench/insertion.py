@@ -23,7 +23,7 @@ def insertion(request: HtmxRequest, pk: int) -> HttpResponse:
     bench, unit = bench_of(pk), unit_of(request)
     is_asked = "inserted_mm" in request.GET
     form = InsertionForm(request.GET if is_asked else None, typed_in=unit, initial=_known(bench, unit))
-    context = {"form": form, "step_key": "after", "has_general_rule": _has_general_rule(bench)}
+    context = {"form": form, "step_key": "after", "stores_nothing": True, "has_general_rule": _has_general_rule(bench)}
     if is_asked and form.is_valid():
         context |= _answer(form, NumberStyle(unit))
     status = INVALID if is_asked and form.errors else 200
