@@ -9,7 +9,8 @@ from django.utils import timezone
 from fitstudio.accounts.models import User
 from fitstudio.context import first_studio
 from intake.folding import search_words
-from intake.models import Client, MailAttachment, OutgoingMail, RiderLink
+from intake.models import Client, MailAttachment, OutgoingMail
+from intake.selectors.links import open_links
 from sessions.diary.states import SessionState
 from sessions.models import FitSession, Studio
 
@@ -58,12 +59,11 @@ def found_clients(typed: str) -> QuerySet[Client]:
 
 def sessions_of_client(client: Client) -> QuerySet[FitSession]:
     """Return a client's sessions, the latest first, each check with its open links."""
-    open_links = RiderLink.objects.filter(revoked_at__isnull=True, expires_at__gt=timezone.now())
     return (
         shown_sessions()
         .filter(client=client)
         .select_related("studio")
-        .prefetch_related(Prefetch("pre_visit__links", queryset=open_links, to_attr="open_links"))
+        .prefetch_related(Prefetch("pre_visit__links", queryset=open_links(), to_attr="open_links"))
         .order_by("-starts_at")
     )
 

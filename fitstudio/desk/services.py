@@ -5,11 +5,11 @@ from datetime import timedelta
 from django.conf import settings
 from django.db import transaction
 from django.template.loader import render_to_string
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from intake.models import OutgoingMail, PreVisitCheck, RiderLink
 from intake.models.mail import MailState
+from intake.selectors.links import full_address, newest_link
 from intake.services.links import issue_link, revoke_links
 from intake.services.mail import queue_mail
 from intake.slots import slot_of
@@ -23,7 +23,7 @@ def renew_link(*, pre_visit: PreVisitCheck, replaces: str | None = None) -> Ride
     ``replaces`` is the id of the open link that the page showed, empty where none was: the same page sent twice renews once.
     """
     PreVisitCheck.objects.select_for_update().get(pk=pre_visit.pk)
-    newest = pre_visit.links.filter(revoked_at__isnull=True, expires_at__gt=timezone.now()).first()
+    newest = newest_link(pre_visit)
     if newest is not None and replaces is not None and replaces != str(newest.pk):
         return newest
     revoke_links(pre_visit=pre_visit)
@@ -34,13 +34,14 @@ def renew_link(*, pre_visit: PreVisitCheck, replaces: str | None = None) -> Ride
 def mail_link(*, link: RiderLink) -> OutgoingMail:
     """Mail a link to its rider."""
     slot, rider = slot_of(link.pre_visit_id), link.pre_visit.client
-    address = settings.SITE_URL + link.get_absolute_url()
     return queue_mail(
         key=f"link:{link.pk}",
         to=rider.email,
         reply_to=slot.studio_email,
         subject=_("Your private link at %s") % slot.studio,
-        body=render_to_string("desk/clients/link_mail.txt", {"rider": rider, "slot": slot, "address": address}),
+        body=render_to_string(
+            "desk/clients/link_mail.txt", {"rider": rider, "slot": slot, "address": full_address(link)}
+        ),
         client=rider,
     )
 

@@ -5,13 +5,13 @@ from hashlib import sha256
 from django.conf import settings
 from django.db import transaction
 from django.template.loader import render_to_string
-from django.urls import reverse
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 
 from intake.catalogue.loader import load_catalogue
 from intake.models import OutgoingMail, PreVisitCheck
 from intake.selectors.advice import advice_of
+from intake.selectors.links import full_address, newest_link
 from intake.services.answers import check_changeable
 from intake.services.mail import queue_mail
 from intake.services.triage import refresh_summary
@@ -64,16 +64,9 @@ def advice_mail(pre_visit: PreVisitCheck, session_slot: SessionSlot, result: Tri
         "advice": advice_of(result, load_catalogue()),
         "pre_visit": pre_visit,
         "slot": session_slot,
-        "address": advice_address(pre_visit),
+        "address": full_address(newest_link(pre_visit), "check:advice"),
     }
     with translation.override(settings.LANGUAGE_CODE), timezone.override(session_slot.zone):
         body = render_to_string("intake/check/advice_mail.txt", context)
         subject = _("Before your session at %(studio)s") % {"studio": session_slot.studio}
     return subject, body.strip() + "\n"
-
-
-def advice_address(pre_visit: PreVisitCheck) -> str:
-    """Return the full address of the rider's advice page under their newest open link, or nothing where none is open."""
-    links = pre_visit.links.filter(revoked_at__isnull=True, expires_at__gt=timezone.now())
-    link = links.order_by("-created_at", "-pk").first()
-    return settings.SITE_URL + reverse("check:advice", args=[link.token]) if link else ""

@@ -7,11 +7,11 @@ from datetime import date, datetime
 from functools import cached_property
 
 from django.db.models import QuerySet, prefetch_related_objects
-from django.utils import timezone
 
 from intake.catalogue.loader import load_catalogue
 from intake.catalogue.schema import Catalogue
 from intake.models import Bike, FindingDecision, PreVisitCheck, RedFlagNote, RiderLink
+from intake.selectors.links import newest_link
 from intake.selectors.triage import Told, bike_facts, input_of, judge, told_of
 from intake.slots import SessionSlot, slot_of
 from intake.triage.answers import TriageInput
@@ -166,7 +166,7 @@ def review_page(fit_session: FitSession) -> ReviewPage:
         slot_decisions=slot_decisions,
         options=slot_options(fit_session, triage, latest) if is_open(fit_session) else None,
         history=history_of(changes, slot_decisions, rulings, notes, _titles(catalogue)),
-        link=_open_link(pre_visit),
+        link=newest_link(pre_visit),
     )
 
 
@@ -192,11 +192,6 @@ def _unread(triage: Triage, told: Told, notes: tuple[RedFlagNote, ...]) -> tuple
 def _titles(catalogue: Catalogue) -> dict[str, str]:
     titles = {check.key: check.title for check in catalogue.checks}
     return titles | {f"{check.key}.{fault.key}": fault.title for check in catalogue.checks for fault in check.faults}
-
-
-def _open_link(pre_visit: PreVisitCheck) -> RiderLink | None:
-    links = pre_visit.links.filter(revoked_at__isnull=True, expires_at__gt=timezone.now())
-    return links.order_by("-created_at", "-pk").first()
 
 
 def known_facts(bike: Bike) -> tuple[tuple[str, str], ...]:

@@ -71,20 +71,19 @@ def book(
 
 
 def _earlier(request_key: str, service: Service, rider: RiderDetails | Client) -> Booking | None:
-    """Return what this form has booked before; RequestUsedError where that was somebody else's session."""
+    """Return what this form has booked before, with the link of then, closed or not: what was sent since is not for an old form.
+
+    Raises RequestUsedError where it was somebody else's session, or the link is no longer kept.
+    """
     related = FitSession.objects.select_related("client", "bike", "service", "studio", "pre_visit")
     found = related.filter(request_key=request_key).first()
     if found is None:
         return None
     is_same = found.client == rider if isinstance(rider, Client) else same_person(found.client, rider)
-    if not is_same or found.service_id != service.pk:
+    link = found.pre_visit.links.order_by("pk").first()
+    if not is_same or found.service_id != service.pk or link is None:
         raise RequestUsedError(request_key)
-    return Booking(found, _link_of(found), is_new=False)
-
-
-def _link_of(fit_session: FitSession) -> RiderLink:
-    links = fit_session.pre_visit.links.filter(revoked_at__isnull=True).order_by("-pk")
-    return links.first() or _issue(fit_session)
+    return Booking(found, link, is_new=False)
 
 
 def _issue(fit_session: FitSession) -> RiderLink:

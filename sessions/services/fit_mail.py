@@ -2,24 +2,18 @@
 
 from django.conf import settings
 from django.template.loader import render_to_string
-from django.urls import reverse
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 
-from intake.models import OutgoingMail, RiderLink
+from intake.models import OutgoingMail
+from intake.selectors.links import full_address, newest_link
 from intake.services.mail import queue_mail
 from sessions.models import FitSession
 
 
-def newest_link(fit_session: FitSession) -> RiderLink | None:
-    """Return the rider's newest open link, None where none is open."""
-    links = fit_session.pre_visit.links.filter(revoked_at__isnull=True, expires_at__gt=timezone.now())
-    return links.order_by("-created_at", "-pk").first()
-
-
 def tell_sheet_ready(*, fit_session: FitSession) -> OutgoingMail | None:
     """Mail the address of the fit sheet, once for each session; None where no private link is open."""
-    link = newest_link(fit_session)
+    link = newest_link(fit_session.pre_visit)
     if link is None:
         return None
     client, studio = fit_session.client, fit_session.studio
@@ -27,8 +21,8 @@ def tell_sheet_ready(*, fit_session: FitSession) -> OutgoingMail | None:
         "client": client,
         "studio": studio,
         "fit_session": fit_session,
-        "sheet_address": settings.SITE_URL + reverse("rider:fit_sheet", args=[link.token]),
-        "address": settings.SITE_URL + link.get_absolute_url(),
+        "sheet_address": full_address(link, "rider:fit_sheet"),
+        "address": full_address(link),
     }
     with translation.override(settings.LANGUAGE_CODE), timezone.override(studio.zone):
         body = render_to_string("sessions/mail/fit_sheet.txt", context)

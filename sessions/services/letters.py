@@ -4,12 +4,12 @@ import re
 
 from django.conf import settings
 from django.template.loader import render_to_string
-from django.urls import reverse
 from django.utils import timezone, translation
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from intake.models import RiderLink
+from intake.selectors.links import full_address
 from intake.triage.advice import what_to_do
 from intake.triage.engine import Triage
 from intake.triage.verdict import Verdict
@@ -57,12 +57,8 @@ def _text(
         "told": what_to_do(then or triage),
         "questions": questions[:QUESTIONS_ASKED],
         "further": len(questions[QUESTIONS_ASKED:]),
-        "check_address": _address("check:start", link),
-        "advice_address": _address("check:advice", link),
+        "check_address": full_address(link, "check:start"),
+        "advice_address": full_address(link, "check:advice"),
     }
     text = render_to_string(f"sessions/review/letters/{choice.value}.txt", context)
     return BLANK_LINES.sub("\n\n", text).strip() + "\n"
-
-
-def _address(name: str, link: RiderLink | None) -> str:
-    return settings.SITE_URL + reverse(name, args=[link.token]) if link else ""

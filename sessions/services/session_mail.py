@@ -5,7 +5,8 @@ from django.template.loader import render_to_string
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 
-from intake.models import OutgoingMail, PreVisitCheck
+from intake.models import OutgoingMail
+from intake.selectors.links import full_address, newest_link
 from intake.services.mail import File, queue_mail
 from intake.slots import SessionSlot
 from sessions.models import FitSession
@@ -40,13 +41,6 @@ def tell_cancelled(*, fit_session: FitSession, message: str = "") -> OutgoingMai
     )
 
 
-def rider_address(pre_visit: PreVisitCheck) -> str:
-    """Return the full address of the rider's home page under their newest open link, or nothing where none is open."""
-    links = pre_visit.links.filter(revoked_at__isnull=True, expires_at__gt=timezone.now())
-    link = links.order_by("-created_at", "-pk").first()
-    return settings.SITE_URL + link.get_absolute_url() if link else ""
-
-
 def _tell(
     fit_session: FitSession, occasion: str, subject: str, method: Method, context: dict[str, object]
 ) -> OutgoingMail:
@@ -55,7 +49,7 @@ def _tell(
         "fit_session": fit_session,
         "studio": studio,
         "client": client,
-        "address": rider_address(fit_session.pre_visit),
+        "address": full_address(newest_link(fit_session.pre_visit)),
         "clock": clock_name(fit_session.starts_at.astimezone(studio.zone)),
     }
     with translation.override(settings.LANGUAGE_CODE), timezone.override(studio.zone):

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
+from intake.selectors.links import full_address, newest_link
 from sessions.diary.errors import MoveNotAllowedError
 from sessions.diary.states import SessionState, can_move
 from sessions.forms.booking import StartForm
@@ -22,7 +23,6 @@ from sessions.services.decisions import DecisionRefusal, confirm_session
 from sessions.services.errors import DiaryRefusal, StartTakenError
 from sessions.services.history import change_state
 from sessions.services.moves import cancel_session, move_session
-from sessions.services.session_mail import rider_address
 from sessions.views.attempts import INVALID
 from sessions.views.rendering import render_at
 
@@ -34,7 +34,7 @@ def session(request: HttpRequest, pk: int) -> HttpResponse:
     fit_session = session_at_desk(pk)
     state = SessionState(fit_session.state)
     context = {
-        "address": rider_address(fit_session.pre_visit),
+        "address": full_address(newest_link(fit_session.pre_visit)),
         "history": fit_session.history.select_related("changed_by"),
         "states": desk_states(fit_session),
         "can_move": can_move(state, SessionState.MOVED),

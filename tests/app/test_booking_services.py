@@ -9,6 +9,7 @@ from django.conf import settings
 from django.db import IntegrityError
 from django_tasks_db.models import DBTaskResult
 
+from fitstudio.desk.services import renew_link
 from intake.models import Bike, Client, OutgoingMail, PreVisitCheck, RiderLink, TriageSummary
 from intake.slots import slot_of
 from sessions.models import Closure, FitSession, Occupancy, StateChange
@@ -254,14 +255,15 @@ class TestTheSameFormTwice:
         with pytest.raises(IntegrityError):
             book_one(service)
 
-    def test_a_revoked_link_is_replaced(self, service):
-        """The page that opens after the second time is one that opens."""
+    def test_a_closed_link_stays_closed(self, service):
+        """Whoever has the old form gets what it booked, not what the studio has given the rider since."""
         key = str(uuid4())
         first = book_one(service, request_key=key)
-        RiderLink.objects.update(revoked_at=NOW)
+        renewed = renew_link(pre_visit=first.fit_session.pre_visit)
         second = book_one(service, request_key=key)
-        assert second.link != first.link
-        assert second.link.is_open
+        assert second.link == first.link != renewed
+        assert not second.link.is_open
+        assert RiderLink.objects.count() == 2
 
 
 class TestWhoIsBooking:

@@ -229,7 +229,7 @@ def test_an_address_that_names_no_start_shows_the_starts(fitter_client, booked, 
     """A cut-off or invented link leads to the choice of starts, never to an error."""
     response = fitter_client.get(f"{slot(booked, 'move')}?{query}")
     assert response.status_code == 200
-    assert "Choose a new start" in response.content.decode()
+    assert "Choose a new time" in response.content.decode()
 
 
 MALFORMED = [
