@@ -1,10 +1,11 @@
 """What the desk changes besides forms."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.db import transaction
 from django.template.loader import render_to_string
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from intake.models import OutgoingMail, PreVisitCheck, RiderLink
@@ -17,31 +18,35 @@ from intake.tasks import send_waiting_mail
 
 
 @transaction.atomic
-def renew_link(*, pre_visit: PreVisitCheck, replaces: str | None = None) -> RiderLink:
-    """Close the open links of a check and make a new one, open as long as one made at booking.
+def renew_link(*, pre_visit: PreVisitCheck, replaces: str | None = None, by_mail: bool = False) -> RiderLink:
+    """Close the open links of a check, make a new one and, where asked, mail it: all of it or nothing.
 
     ``replaces`` is the id of the open link that the page showed, empty where none was: the same page sent twice renews once.
     """
     PreVisitCheck.objects.select_for_update().get(pk=pre_visit.pk)
-    newest = newest_link(pre_visit)
-    if newest is not None and replaces is not None and replaces != str(newest.pk):
-        return newest
-    revoke_links(pre_visit=pre_visit)
-    starts_at = slot_of(pre_visit.pk).starts_at
-    return issue_link(pre_visit=pre_visit, expires_at=starts_at + timedelta(days=settings.RIDER_LINK_DAYS_AFTER))
+    link = newest_link(pre_visit)
+    if link is None or replaces is None or replaces == str(link.pk):
+        revoke_links(pre_visit=pre_visit)
+        link = issue_link(pre_visit=pre_visit, expires_at=_open_until(pre_visit))
+    if by_mail:
+        _mail(link)
+    return link
 
 
-def mail_link(*, link: RiderLink) -> OutgoingMail:
-    """Mail a link to its rider."""
+def _open_until(pre_visit: PreVisitCheck) -> datetime:
+    """Return when a new link ends: as long after the session as one made at booking, or after now where that has passed."""
+    return max(slot_of(pre_visit.pk).starts_at, timezone.now()) + timedelta(days=settings.RIDER_LINK_DAYS_AFTER)
+
+
+def _mail(link: RiderLink) -> OutgoingMail:
     slot, rider = slot_of(link.pre_visit_id), link.pre_visit.client
+    context = {"rider": rider, "slot": slot, "address": full_address(link)}
     return queue_mail(
         key=f"link:{link.pk}",
         to=rider.email,
         reply_to=slot.studio_email,
         subject=_("Your private link at %s") % slot.studio,
-        body=render_to_string(
-            "desk/clients/link_mail.txt", {"rider": rider, "slot": slot, "address": full_address(link)}
-        ),
+        body=render_to_string("desk/clients/link_mail.txt", context),
         client=rider,
     )
 

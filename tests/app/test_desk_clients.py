@@ -8,10 +8,12 @@ from django.urls import reverse
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
+from fitstudio.desk import services
 from intake.models import Bike, Client, RiderLink
 from intake.models.bikes import LIMITS
 from intake.services.links import LinkClosedError, open_link
 from intake.tasks import send_waiting_mail
+from sessions.models import FitSession
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -309,6 +311,25 @@ def test_a_new_link_can_be_mailed(fitter_client, fit_session, settings):
     assert f"https://fits.wrenfield.example{link.get_absolute_url()}" in sent.body
     assert sent.to == [fit_session.client.email]
     assert fit_session.studio.name in sent.subject
+
+
+def test_a_link_whose_mail_cannot_be_written_is_not_renewed(fitter_client, fit_session, rider_link, monkeypatch):
+    """The rider would sit before a closed link without being told of the new one."""
+
+    def fail(**mail):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(services, "queue_mail", fail)
+    with pytest.raises(ZeroDivisionError):
+        fitter_client.post(reverse("desk:renew_link", args=[fit_session.pre_visit_id]), {"mail": "yes"})
+    assert open_link(rider_link.token) == RiderLink.objects.get() == rider_link
+
+
+def test_a_new_link_to_a_session_of_long_ago_opens(fitter_client, fit_session):
+    """Whoever asks for the old sheet again gets a link that works."""
+    FitSession.objects.update(starts_at=timezone.now() - timedelta(days=1500))
+    fitter_client.post(reverse("desk:renew_link", args=[fit_session.pre_visit_id]))
+    assert RiderLink.objects.get().is_open
 
 
 def test_a_link_is_closed(fitter_client, fit_session, rider_link):

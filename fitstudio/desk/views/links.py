@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from fitstudio.desk.services import mail_link, renew_link
+from fitstudio.desk.services import renew_link
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
 from intake.models import PreVisitCheck
@@ -24,9 +24,9 @@ def with_session() -> QuerySet[PreVisitCheck]:
 def renew(request: HtmxRequest, pre_visit_pk: int) -> HttpResponse:
     """Close the open links of a session and make a new one, mailed to the rider where that was asked for."""
     pre_visit = get_object_or_404(with_session(), pk=pre_visit_pk)
-    link = renew_link(pre_visit=pre_visit, replaces=request.POST.get("replaces"))
-    if "mail" in request.POST:
-        mail_link(link=link)
+    by_mail = "mail" in request.POST
+    renew_link(pre_visit=pre_visit, replaces=request.POST.get("replaces"), by_mail=by_mail)
+    if by_mail:
         messages.success(request, _("A new link has been made and is on its way to %s.") % pre_visit.client.email)
     else:
         messages.success(request, _("A new link has been made. Earlier ones no longer open anything."))
