@@ -1,12 +1,13 @@
-"""How far the rider's check has come, and by when it is of most use."""
+"""How far the rider's check has come, what it says so far, and by when it is of most use."""
 
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
-from intake.catalogue.loader import load_catalogue
 from intake.catalogue.schema import Catalogue
 from intake.models import PreVisitCheck
-from intake.selectors.previsit import check_list
+from intake.selectors.advice import Advice, advice_of
+from intake.selectors.previsit import CheckList, check_list
 from intake.selectors.triage import MONDAY_TO_FRIDAY
 from intake.slots import SessionSlot
 from intake.triage.answers import Slot
@@ -18,33 +19,37 @@ from intake.triage.errors import NoWorkingDayError
 class Preparation:
     """The check of one session as its rider's home page and mails speak of it."""
 
-    done: int
-    total: int
-    minutes_left: int
+    checks: CheckList
     answer_by: date | None
-    is_submitted: bool
     is_changeable: bool
 
     @property
     def is_begun(self) -> bool:
         """Return whether anything is answered."""
-        return self.done > 0
+        return self.checks.done > 0
 
     @property
     def is_complete(self) -> bool:
         """Return whether nothing is left to answer."""
-        return self.done == self.total
+        return self.checks.done == self.checks.total
+
+    @property
+    def is_submitted(self) -> bool:
+        """Return whether the check was handed in."""
+        return self.checks.pre_visit.submitted_at is not None
+
+    @cached_property
+    def advice(self) -> Advice:
+        """Return what the answers so far ask of the rider."""
+        return advice_of(self.checks.triage, self.checks.given.catalogue)
 
 
 def preparation_of(pre_visit: PreVisitCheck, session_slot: SessionSlot) -> Preparation:
     """Return how far one check has come: three queries."""
     checks = check_list(pre_visit, session_slot)
     return Preparation(
-        done=checks.done,
-        total=checks.total,
-        minutes_left=checks.minutes_left,
-        answer_by=answer_by(session_slot.slot, load_catalogue()),
-        is_submitted=pre_visit.submitted_at is not None,
+        checks=checks,
+        answer_by=answer_by(session_slot.slot, checks.given.catalogue),
         is_changeable=session_slot.changeable,
     )
 

@@ -79,7 +79,7 @@ def test_the_confirmation_waits_in_the_outbox(service):
     assert mail.client == made.fit_session.client
     assert "Tuesday 10 March 2026, 10:00–12:00 (Europe/London, GMT)" in mail.body
     assert f"{settings.SITE_URL}/r/{made.link.token}/" in mail.body
-    minutes = preparation_of(made.fit_session.pre_visit, slot_of(made.fit_session.pre_visit_id)).minutes_left
+    minutes = preparation_of(made.fit_session.pre_visit, slot_of(made.fit_session.pre_visit_id)).checks.minutes_left
     assert f"It takes about {minutes} minutes" in mail.body
     attached = mail.attachments.get()
     assert (attached.filename, attached.media_type) == ("session.ics", "text/calendar; method=REQUEST")

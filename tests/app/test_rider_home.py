@@ -6,13 +6,15 @@ from io import BytesIO
 import pytest
 import time_machine
 from django.urls import reverse
+from django.utils.formats import date_format
 from icalendar import Calendar
 from pypdf import PdfReader
 from pytest_django.asserts import assertContains, assertNotContains
 
 from intake.catalogue.loader import load_catalogue
+from intake.catalogue.schema import COULD_NOT
 from intake.edge.words import COULD_NOT_LABEL
-from intake.models import RiderLink
+from intake.models import CheckAnswer, RiderLink
 from intake.selectors.paper import paper_check
 from sessions.models import FitRecord, FitSession
 from sessions.selectors.paper_form import paper_form_of
@@ -47,6 +49,11 @@ def page(client, link, name="home"):
     return client.get(reverse(f"rider:{name}", args=[link.token]))
 
 
+def fine(check):
+    """The answer that means no fault."""
+    return next(option.key for option in check.options if not option.faults)
+
+
 class TestBefore:
     """The session is to come."""
 
@@ -68,7 +75,7 @@ class TestBefore:
         home = page(client, link)
         assertContains(home, "Start the check")
         assertContains(home, reverse("check:start", args=[link.token]))
-        assertContains(home, "It takes about")
+        assertContains(home, "All of it takes about")
         assertContains(home, "Tuesday 10 March")
         assertContains(home, "until a qualified mechanic has inspected it")
 
@@ -90,7 +97,81 @@ class TestBefore:
         link.pre_visit.save()
         home = page(client, link)
         assertContains(home, reverse("check:advice", args=[link.token]))
-        assertContains(home, "Change an answer")
+        assertContains(home, "Answer more, or change an answer")
+
+    def answer(self, link, **options):
+        """Store answers and hand them in."""
+        for key, option in options.items():
+            factories.CheckAnswerFactory(pre_visit=link.pre_visit, check_key=key, option=option)
+        link.pre_visit.submitted_at = NOW
+        link.pre_visit.save()
+
+    def test_what_to_put_right_stands_here_with_its_day(self, client, link):
+        """A stuck post is named with the day that the advice page gives."""
+        self.answer(link, post_slides="stuck")
+        home = page(client, link)
+        by = client.get(reverse("check:advice", args=[link.token])).context["advice"].tasks[0].by
+        assertContains(home, "Next: one thing to put right")
+        assertContains(home, f"start by {date_format(by, 'l j F')}")
+        assertContains(home, "questions are still open")
+
+    def test_what_comes_too_late_is_to_be_told_now(self, client, link, clock):
+        """No day in the past is named."""
+        self.answer(link, post_slides="stuck")
+        clock.move_to(START + timedelta(days=13))
+        home = page(client, link)
+        assertContains(home, "talk to the studio now")
+        assertNotContains(home, "start by")
+
+    def test_a_crack_is_said_first(self, client, link):
+        """Not only behind a link: before anything else, and before the check is handed in."""
+        factories.CheckAnswerFactory(pre_visit=link.pre_visit, check_key="crash", option="crack")
+        html = page(client, link).content.decode()
+        assert html.index("Do not ride this bike") < html.index("Go on with the check")
+
+    def test_a_red_flag_is_said_first(self, client, link):
+        """A sign that belongs with a doctor stands over the next step."""
+        self.answer(link, red_flags_clinician="pain")
+        html = page(client, link).content.decode()
+        assert html.index("See a doctor or physiotherapist first") < html.index("What to do before the session")
+
+    def test_what_to_bring(self, client, link):
+        """Nothing to put right, something to pack."""
+        self.answer(link, bring="no_kit")
+        home = page(client, link)
+        assertContains(home, "Next: pack what to bring")
+        assertContains(home, "Bring along: Riding shorts, insoles, earlier fit sheet.")
+
+    def test_nothing_to_do(self, client, link):
+        """Ready is only who has left nothing open; what was said as far as it goes is said in either case."""
+        self.answer(link, crash="no")
+        few = page(client, link)
+        assertContains(few, "As far as your answers go, the bike is ready")
+        assertContains(few, "questions are still open")
+        assertNotContains(few, "You are ready")
+        rest = {check.key: fine(check) for check in load_catalogue().checks if check.key not in ("crash", "gears")}
+        factories.DiscomfortFactory(pre_visit=link.pre_visit, score=2)
+        self.answer(link, **rest, gears=COULD_NOT)
+        given_up = page(client, link)
+        assertNotContains(given_up, "still open")
+        assertNotContains(given_up, "You are ready")
+        CheckAnswer.objects.filter(check_key="gears").update(option=fine(load_catalogue().check("gears")))
+        assertContains(page(client, link), "You are ready")
+
+    def test_everything_answered_but_not_handed_in(self, client, booked, link):
+        """The next step is to hand it in, not to go on."""
+        for check in load_catalogue().checks:
+            factories.CheckAnswerFactory(pre_visit=link.pre_visit, check_key=check.key, option=COULD_NOT)
+        factories.DiscomfortFactory(pre_visit=link.pre_visit, score=2)
+        home = page(client, link)
+        assertContains(home, "Next: hand it in")
+        assertContains(home, reverse("check:finish", args=[link.token]))
+        assertNotContains(home, "Go on with the check")
+
+    def test_confirmed(self, client, booked, link):
+        """The rider sees that the studio knows."""
+        FitSession.objects.update(state="confirmed")
+        assertContains(page(client, link), '<span class="state">confirmed</span>')
 
     def test_moved(self, client, booked, link):
         """The new time is marked as new."""
