@@ -46,9 +46,10 @@ class Door:
         """Return the address of one of this check's pages."""
         return reverse(f"{self.area}:{page}", args=[self.place, *args])
 
-    def go(self, page: str, *args: str, fragment: str = "") -> HttpResponse:
-        """Send the browser to one of this check's pages, or to a part of it."""
-        return redirect(self.url(page, *args) + (f"#{fragment}" if fragment else ""))
+    def go(self, page: str, *args: str, fragment: str = "", short: bool = False) -> HttpResponse:
+        """Send the browser to one of this check's pages, or to a part of it, on the short way or the whole one."""
+        query = "?way=short" if short else ""
+        return redirect(self.url(page, *args) + query + (f"#{fragment}" if fragment else ""))
 
     @property
     def unit(self) -> str:

@@ -9,10 +9,12 @@ from intake.edge.http import HtmxRequest
 from intake.forms.answers import AnswerForm
 from intake.models.clients import LengthUnit
 from intake.selectors.previsit import CheckList, Step, check_list
+from intake.selectors.short_way import next_telling, short_way
 from intake.services.answers import Given, choose_unit, save_answer
 from intake.views.door import Door, show, until_the_slot
 
 SHEET = "sheet"
+SHORT = "short"
 
 
 class NotAskedError(Exception):
@@ -31,7 +33,8 @@ def _sheet(door: Door, checks: CheckList) -> list[dict[str, object]]:
 
 def start_page(request: HtmxRequest, door: Door) -> HttpResponse:
     """Show what the check is for, how far it is, and every step with what was answered."""
-    return show(request, door, "start.html", {"checks": check_list(door.pre_visit, door.slot)})
+    checks = check_list(door.pre_visit, door.slot)
+    return show(request, door, "start.html", {"checks": checks, "short": short_way(checks)})
 
 
 @until_the_slot
@@ -65,13 +68,23 @@ def answer_form(door: Door, checks: CheckList, check: Check, **kwargs: object) -
 def _show_question(
     request: HtmxRequest, door: Door, checks: CheckList, form: AnswerForm, status: int = 200
 ) -> HttpResponse:
-    return show(request, door, "question.html", _question_context(checks, form), status=status)
+    context = _question_context(checks, form) | _around(request, checks, form.check.key)
+    return show(request, door, "question.html", context, status=status)
+
+
+def _is_short(request: HtmxRequest) -> bool:
+    """Return whether the rider goes the short way."""
+    return SHORT in (request.GET.get("way"), request.POST.get("way"))
+
+
+def _around(request: HtmxRequest, checks: CheckList, key: str) -> dict[str, object]:
+    if _is_short(request):
+        return {"short": True, "before": None, "after": next_telling(checks, key, request.POST.get("then", ""))}
+    return {"short": False, "before": checks.before(key), "after": checks.after(key)}
 
 
 def _question_context(checks: CheckList, form: AnswerForm) -> dict[str, object]:
-    key = form.check.key
-    around = {"checks": checks, "before": checks.before(key), "after": checks.after(key)}
-    return around | _form_context(checks, form)
+    return {"checks": checks} | _form_context(checks, form)
 
 
 def _form_context(checks: CheckList, form: AnswerForm) -> dict[str, object]:
@@ -94,7 +107,7 @@ def _answer(request: HtmxRequest, door: Door, checks: CheckList, check: Check) -
         return _say_saved(request, door, checks, form)
     if request.POST.get("switch_unit") in LengthUnit.values and not form.has_refusals:
         choose_unit(client=door.pre_visit.client, unit=request.POST["switch_unit"])
-        return door.go("question", check.key)
+        return door.go("question", check.key, short=_is_short(request))
     if not valid:
         return _show_question(request, door, checks, form, status=422)
     return _go_on(request, door, checks, check)
@@ -120,12 +133,12 @@ def _go_on(request: HtmxRequest, door: Door, before: CheckList, check: Check) ->
         return door.go(SHEET, fragment=check.key)
     known = {finding.key for finding in before.warnings(check.key)}
     if any(finding.key not in known for finding in checks.warnings(check.key)):
-        return door.go("question", check.key, fragment=f"warnings-{check.key}")
-    return go_to_step(door, checks.after(check.key))
+        return door.go("question", check.key, fragment=f"warnings-{check.key}", short=_is_short(request))
+    return go_to_step(door, _around(request, checks, check.key)["after"], short=_is_short(request))
 
 
-def go_to_step(door: Door, step: Step | None) -> HttpResponse:
+def go_to_step(door: Door, step: Step | None, *, short: bool = False) -> HttpResponse:
     """Send the browser to a step, or to the last page where none is left."""
     if step is None:
         return door.go("finish")
-    return door.go("question", step.key)
+    return door.go("question", step.key, short=short)
