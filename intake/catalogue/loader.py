@@ -134,6 +134,7 @@ def _check(table: Table) -> Check:
         kinds=table.words("kinds", BikeKind),
         conditions=tuple(_condition(condition) for condition in table.tables("conditions")),
         fact=table.text("fact", required=False),
+        could_not=table.text("could_not", required=False),
     )
     table.close()
     return check

@@ -183,10 +183,11 @@ class Condition:
 class Check:
     """One thing to look at or try.
 
-    Every check also takes the answer ``could_not`` ("I could not do it"), and counts as unknown then. ``home_min`` is the
-    rider's time in minutes. ``kinds`` empty means every kind of bike. ``fact`` names the bike fact (a key of
-    ``BIKE_FACTS``) that the check asks for: once that fact is known the check is not asked and the option of the same key
-    stands as its answer, so that what the fact means for the session still counts.
+    Every check also takes the answer ``could_not``, and counts as unknown then; the field of that name holds its words
+    where "I could not do it" does not fit. ``home_min`` is the rider's time in minutes. ``kinds`` empty means every kind
+    of bike. ``fact`` names the bike fact (a key of ``BIKE_FACTS``) that the check asks for: once that fact is known the
+    check is not asked and the option of the same key stands as its answer, so that what the fact means for the session
+    still counts.
     """
 
     key: str
@@ -205,6 +206,7 @@ class Check:
     kinds: tuple[BikeKind, ...] = ()
     conditions: tuple[Condition, ...] = ()
     fact: str = ""
+    could_not: str = ""
 
     def fault(self, key: str) -> Fault:
         """Return the fault with this key; KeyError where there is none."""

@@ -41,9 +41,19 @@ def typed_length(value_mm: float, unit: str) -> str:
     return f"{value_mm / in_mm(unit):.{TYPED_PLACES[unit]}f}".rstrip("0").rstrip(".")
 
 
+def could_not_words(check: Check) -> str:
+    """Return how a rider says of this check that it could not be done or answered."""
+    return check.could_not or str(COULD_NOT_LABEL)
+
+
+def answer_labels(check: Check) -> dict[str, str]:
+    """Return every answer that a check takes, in words, that it could not be done last."""
+    return {option.key: option.label for option in check.options} | {COULD_NOT: could_not_words(check)}
+
+
 def answer_words(check: Check, row: CheckAnswer, unit: str) -> str:
     """Return a stored answer in words: the chosen row and the lengths in the reader's unit."""
-    labels = {option.key: option.label for option in check.options} | {COULD_NOT: str(COULD_NOT_LABEL)}
+    labels = answer_labels(check)
     said = [labels[row.option]] if row.option in labels else []
     given_mm = row.readable_lengths_mm()
     lengths = [

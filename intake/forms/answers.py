@@ -8,11 +8,11 @@ from django.forms.utils import ErrorList
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from intake.catalogue.schema import COULD_NOT, Check, NumberField
+from intake.catalogue.schema import Check, NumberField
 from intake.edge.fields import LengthField
 from intake.edge.refusals import has_refusals, slots
 from intake.edge.units import show_length
-from intake.edge.words import COULD_NOT_LABEL, UNIT_LABELS, typed_length
+from intake.edge.words import UNIT_LABELS, answer_labels, could_not_words, typed_length
 from intake.models import CheckAnswer
 from intake.models.clients import LengthUnit
 
@@ -73,7 +73,7 @@ class AnswerForm(forms.Form):
         super().__init__(initial=_initial(check, stored, self.length_unit), **kwargs)
         choice = self.fields["option"]
         choice.label, choice.hide_label = check.question, True
-        choice.choices = [*((option.key, option.label) for option in check.options), (COULD_NOT, COULD_NOT_LABEL)]
+        choice.choices = list(answer_labels(check).items())
         self.fields.update({number.key: CheckLengthField(number, self.length_unit) for number in check.numbers})
 
     def lengths(self) -> Iterator[forms.BoundField]:
@@ -101,9 +101,8 @@ class AnswerForm(forms.Form):
                         key, ValidationError(_("Type this length too, or choose another answer."), code=MISSING)
                     )
         elif not option and "option" not in self.errors and (missing or not self.check.numbers):
-            self.add_error(
-                "option", ValidationError(_("Choose an answer. “I could not do it” is one as well."), code=MISSING)
-            )
+            words = _("Choose an answer. “%(could_not)s” is one as well.") % {"could_not": could_not_words(self.check)}
+            self.add_error("option", ValidationError(words, code=MISSING))
 
     @property
     def lengths_mm(self) -> dict[str, float]:

@@ -5,8 +5,8 @@ from math import ceil
 
 from django.utils.translation import gettext as _
 
-from intake.catalogue.schema import COULD_NOT, Catalogue, Check, Condition, Group
-from intake.edge.words import COULD_NOT_LABEL, GROUP_LABELS, UNIT_LABELS
+from intake.catalogue.schema import Catalogue, Check, Condition, Group
+from intake.edge.words import GROUP_LABELS, UNIT_LABELS, answer_labels
 from intake.models import PreVisitCheck
 from intake.selectors.triage import Told, bike_facts
 from intake.triage.answers import BikeFacts
@@ -115,7 +115,7 @@ def _question(check: Check, unit: str, asked: dict[str, Check]) -> PaperQuestion
         tools=check.tools,
         minutes=ceil(check.home_min),
         caution=check.caution,
-        answers=(*(option.label for option in check.options), str(COULD_NOT_LABEL)),
+        answers=tuple(answer_labels(check).values()),
         lengths=tuple(PaperLength(number.label, str(UNIT_LABELS[unit])) for number in check.numbers),
     )
 
@@ -137,5 +137,5 @@ def _only_if(check: Check, asked: dict[str, Check]) -> list[str]:
 
 
 def _listed(condition: Condition, check: Check) -> str:
-    labels = {option.key: option.label for option in check.options} | {COULD_NOT: str(COULD_NOT_LABEL)}
+    labels = answer_labels(check)
     return _(" or ").join(f"“{labels[key]}”" for key in condition.among)

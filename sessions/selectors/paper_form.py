@@ -56,7 +56,7 @@ def _check(question: PaperQuestion) -> sheet.PaperCheck:
         tools=", ".join(question.tools),
         minutes=question.minutes,
         caution=question.caution,
-        # The form prints a box of its own for what could not be done, which is each question's last answer.
         answers=question.answers[:-1],
+        could_not=question.answers[-1],
         blanks=tuple(sheet.PaperBlank(length.label, length.unit) for length in question.lengths),
     )

@@ -38,7 +38,10 @@ class PaperBlank:
 
 @dataclass(frozen=True, slots=True)
 class PaperCheck:
-    """One check: what to look at, why, how, with which tools, and the answers to tick."""
+    """One check: what to look at, why, how, with which tools, and the answers to tick.
+
+    ``could_not`` stands beside the last box, the form's common words where it is empty.
+    """
 
     question: str
     why: str = ""
@@ -48,6 +51,7 @@ class PaperCheck:
     caution: str = ""
     answers: tuple[str, ...] = ()
     blanks: tuple[PaperBlank, ...] = ()
+    could_not: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,4 +211,4 @@ def _check_slips(check: PaperCheck, number: int, width_mm: float, words: PaperFo
         yield from paragraph_slips(check.caution, width_mm, Face(HELP.size_pt, "bold"), mark="!")
     if check.blanks:
         yield from blanks_slips([(blank.label, blank.unit) for blank in check.blanks], width_mm)
-    yield from tick_slips([*check.answers, words.could_not], width_mm)
+    yield from tick_slips([*check.answers, check.could_not or words.could_not], width_mm)

@@ -44,6 +44,7 @@ def test_a_question_holds_what_the_page_holds(pre_visit):
         ("Spacers under the stem", "mm"),
         ("Spacers over the stem", "mm"),
     ]
+    assert questions(pre_visit)["Riding indoors"].answers[-1] == "I cannot say"
     assert questions(pre_visit)["Seatpost slides"].caution == load_catalogue().check("post_slides").caution
 
 
