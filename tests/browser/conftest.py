@@ -114,7 +114,7 @@ def _watch(page, page_errors, own_url):
 
 def _keep_console_error(page_errors, message):
     if message.type == "error" and not EXPECTED_ON_CONSOLE.search(message.text):
-        page_errors.append(f"console: {message.text}")
+        page_errors.append(f"console on {message.page.url}, {message.location}: {message.text}")
 
 
 def _keep_outside_request(page_errors, request, own_url):
@@ -184,7 +184,8 @@ def screenshot():
     def screenshot(page, name):
         if folder:
             Path(folder).mkdir(parents=True, exist_ok=True)
-            page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
+            # Hiding the caret writes styles into the fields, and htmx would carry them over against the content policy.
+            page.screenshot(path=Path(folder) / f"{name}.png", full_page=True, caret="initial")
 
     return screenshot
 
