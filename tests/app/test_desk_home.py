@@ -1,12 +1,13 @@
 """The desk's first page: the day's sessions, and what must be decided first."""
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 import time_machine
 from django.urls import reverse
 
 from intake.models import TriageSummary
+from sessions.models import OpeningHours
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -127,20 +128,49 @@ def test_a_fitter_sees_their_own_studio_first(fitter_client, fitter_user, studio
 
 
 def test_before_the_first_studio_is_set_up_the_page_opens(fitter_client):
-    """An owner who has just installed the product sees an empty day."""
-    assert fitter_client.get(HOME).status_code == 200
+    """Staff are told who sets it up."""
+    html = fitter_client.get(HOME).content.decode()
+    assert "No studio is open for booking yet" in html
+    assert "The owner can do this under Records" in html
+    assert reverse("admin:fit_sessions_studio_add") not in html
+
+
+def test_an_owner_is_led_from_an_empty_database_to_the_first_booking(client, owner_user):
+    """Each thing that is missing is named with the way to it, until nothing is."""
+    client.force_login(owner_user)
+    add_studio, add_service = reverse("admin:fit_sessions_studio_add"), reverse("admin:fit_sessions_service_add")
+    assert add_studio in client.get(HOME).content.decode()
+    studio = factories.StudioFactory()
+    html = client.get(HOME).content.decode()
+    for words in ("opening hours", "a fitter who takes bookings", "a bay in use", "a service that can be booked"):
+        assert f"<li>{words}</li>" in html
+    assert reverse("admin:fit_sessions_studio_change", args=[studio.pk]) in html
+    factories.FitterFactory(studio=studio)
+    factories.BayFactory(studio=studio)
+    OpeningHours.objects.create(studio=studio, weekday=0, opens=time(9), closes=time(17))
+    html = client.get(HOME).content.decode()
+    assert (add_service in html, "opening hours" in html) == (True, False)
+    factories.ServiceFactory(studio=studio)
+    assert "Before anybody can book" not in client.get(HOME).content.decode()
+
+
+@pytest.mark.parametrize("rows", ["fitters", "bays", "services"])
+def test_what_is_switched_off_is_missing(fitter_client, studio, rows):
+    """A bay that is out of use takes nobody."""
+    getattr(studio, rows).update(is_active=False)
+    assert "Before anybody can book" in fitter_client.get(HOME).content.decode()
 
 
 def test_the_page_asks_the_same_of_the_database_however_full_the_day(fitter_client, studio, django_assert_num_queries):
-    """Session, user, own studio, first studio, sessions, due sessions with their decisions, their number."""
+    """Session, user, own studio, first studio, sessions, due sessions with their decisions, their number, what is missing."""
     a_session(studio, datetime(2026, 11, 25, 9, tzinfo=UTC), verdict="fix_first", due_on=date(2026, 11, 25))
     fitter_client.get(HOME)
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(9):
         fitter_client.get(HOME)
     for hour in (12, 15):
         starts_at = datetime(2026, 11, 25, hour, tzinfo=UTC)
         a_session(studio, starts_at, verdict="fix_first", due_on=date(2026, 11, 25))
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(9):
         fitter_client.get(HOME)
 
 

@@ -12,6 +12,7 @@ from fitstudio.desk.selectors import sessions_of_day, studio_of
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
 from sessions.selectors.review import review_rows, review_sessions
+from sessions.selectors.setup import setup_so_far
 
 MOST_DUE = 6
 
@@ -35,6 +36,7 @@ def home(request: HtmxRequest) -> HttpResponse:
         "fit_sessions": sessions_of_day(studio, day),
         "due": review_rows(due[:MOST_DUE], now),
         "due_count": due.count(),
+        "setup": setup_so_far(),
     }
     return render(request, "desk/home/page.html", context, status=422 if form.errors else 200)
 
