@@ -15,7 +15,8 @@ class ProjectBoundField(forms.BoundField):
     @property
     def is_optional(self) -> bool:
         """Return whether the label says that the field may stay empty."""
-        return not self.field.required and getattr(self.form, "mark_optional", True)
+        marks = getattr(self.field, "mark_optional", getattr(self.form, "mark_optional", True))
+        return not self.field.required and marks
 
     @property
     def is_tick(self) -> bool:

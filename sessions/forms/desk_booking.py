@@ -1,6 +1,7 @@
 """What the desk chooses and types when it books for a caller."""
 
 from django import forms
+from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from intake.models import Bike, Client
@@ -20,6 +21,11 @@ WORDS_AT_THE_DESK = {
     "bike_name": (_("Make and model, or what the rider calls it"), ""),
     "wish": (_("What does the rider hope for?"), ""),
 }
+MISSED_AT_THE_DESK = {
+    "name": _("Enter the rider’s name, as they write it themselves."),
+    "email": _("Enter the rider’s e-mail address."),
+    "bike_name": _("Say which bike the rider will bring."),
+}
 
 
 class CallerForm(forms.Form):
@@ -34,27 +40,37 @@ class CallerForm(forms.Form):
     )
     client = forms.ModelChoiceField(Client.objects.all(), required=False, widget=forms.HiddenInput)
 
+    def __init__(self, data: QueryDict) -> None:
+        """Let the desk type at once while nobody is found yet."""
+        super().__init__(data)
+        if not data.get("client"):
+            self.fields["q"].widget.attrs["autofocus"] = True
+
 
 def fitter_field(studio: Studio) -> forms.ModelChoiceField:
     """Return the choice of a fitter."""
-    return forms.ModelChoiceField(
+    field = forms.ModelChoiceField(
         Fitter.objects.filter(studio=studio, is_active=True),
         label=_("Fitter"),
         required=False,
         empty_label=_("whoever is free"),
         error_messages={"invalid_choice": _("This fitter takes no bookings here. Choose another one.")},
     )
+    field.mark_optional = False
+    return field
 
 
 def bay_field(studio: Studio) -> forms.ModelChoiceField:
     """Return the choice of a bay."""
-    return forms.ModelChoiceField(
+    field = forms.ModelChoiceField(
         Bay.objects.filter(studio=studio, is_active=True),
         label=_("Bay"),
         required=False,
         empty_label=_("any"),
         error_messages={"invalid_choice": _("This bay is not in use here. Choose another one.")},
     )
+    field.mark_optional = False
+    return field
 
 
 class PlaceForm(forms.Form):
@@ -90,6 +106,8 @@ class DeskBookingForm(BookingForm):
         super().__init__(*args, studio=service.studio, **kwargs)
         for name, (label, help_text) in WORDS_AT_THE_DESK.items():
             self.fields[name].label, self.fields[name].help_text = label, help_text
+        for name, words in MISSED_AT_THE_DESK.items():
+            self.fields[name].error_messages["required"] = words
         self.fields["fitter"] = fitter_field(service.studio)
         self.fields["bay"] = bay_field(service.studio)
         self.client = client
@@ -115,6 +133,7 @@ class DeskBookingForm(BookingForm):
             widget=forms.RadioSelect,
             error_messages={"invalid_choice": _("This bike is not one of this rider’s. Choose again.")},
         )
+        self.fields["bike"].mark_optional = False
         for name in ABOUT_THE_BIKE:
             self.fields[name].required = False
 

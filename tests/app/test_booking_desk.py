@@ -59,6 +59,11 @@ class TestWhoAndWhat:
         assertContains(page, f"?client={caller.pk}")
         assertContains(page, "Steel tourer")
 
+    def test_the_desk_can_type_at_once(self, fitter_client, caller, service):
+        """The cursor stands in the search until somebody is found."""
+        assertContains(fitter_client.get("/desk/booking/"), " autofocus")
+        assertNotContains(fitter_client.get("/desk/booking/", {"client": caller.pk}), " autofocus")
+
     def test_nobody_found(self, fitter_client, service):
         """It says so and goes on with a new rider."""
         assertContains(fitter_client.get(reverse("desk_booking:start"), {"q": "nobody"}), "Nobody is known by that")
@@ -168,8 +173,14 @@ class TestBook:
     def test_some_bike_must_be_named(self, fitter_client, details_url, caller):
         """Neither a known one nor a new one is a mistake, said at the fields of the new one."""
         page = fitter_client.post(details_url, known_caller_data(caller, bike="", bike_name="", bike_kind=""))
-        assertContains(page, "Say which bike", status_code=422)
+        assertContains(page, "Say which bike the rider will bring", status_code=422)
         assertContains(page, "Choose the kind", status_code=422)
+
+    def test_what_is_missing_is_said_to_the_desk(self, fitter_client, details_url):
+        """Not in the words of the rider's own page, whose form is the same."""
+        page = fitter_client.post(details_url, {"start": utc_mark(START)})
+        assertContains(page, "Enter the rider’s e-mail address.", status_code=422)
+        assertNotContains(page, "Enter your", status_code=422)
 
     def test_another_riders_bike(self, fitter_client, details_url, caller):
         """A forged bike is refused."""

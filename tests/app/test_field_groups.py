@@ -117,3 +117,12 @@ def test_what_was_typed_is_escaped(evil):
     """Markup comes back as text."""
     html = str(Measures({"spacers": evil}))
     assert evil not in html
+
+
+def test_a_field_of_its_own_can_leave_out_that_it_is_optional():
+    """A choice that always has a value says nothing of the kind; its neighbours still do."""
+    form = Measures()
+    optional = next(name for name, field in form.fields.items() if not field.required)
+    assert "(optional)" in str(form[optional].as_field_group())
+    form.fields[optional].mark_optional = False
+    assert "(optional)" not in str(form[optional].as_field_group())
