@@ -59,7 +59,7 @@ def invitation_of(fit_session: FitSession) -> Invitation:
         ends_at=fit_session.ends_at,
         summary=_("%(service)s at %(studio)s") % {"service": service.name, "studio": studio.name},
         description=_description(fit_session),
-        location=", ".join([studio.name, *studio.address.split("\n")]),
+        location=", ".join([studio.name, *filter(None, map(str.strip, studio.address.splitlines()))]),
         studio=studio.name,
         studio_email=studio.email,
         rider=fit_session.client.name,
