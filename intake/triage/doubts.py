@@ -11,7 +11,7 @@ from intake.triage.locked import chance_of_any
 from intake.triage.parts import brings
 from intake.triage.scene import Scene
 from intake.triage.verdict import Reason, Verdict
-from intake.triage.words import adjustment_words, check_titles, percent
+from intake.triage.words import adjustment_words, check_titles, of_what_counts, percent
 
 
 def unknown_hazards(scene: Scene) -> list[Reason]:
@@ -77,9 +77,10 @@ def unknown_minutes(scene: Scene) -> list[Reason]:
     decides = scene.undecided or (chance.now < limits.least_chance and not scene.costly)
     if not (open_ and spans and decides):
         return []
-    text = (
+    text = of_what_counts(
         f"What is not sure yet decides it: between {percent(chance.worst)} and {percent(chance.best)} of such sessions "
-        f"run to plan, depending on {check_titles(open_)}."
+        f"run to plan, depending on {check_titles(open_)}.",
+        leaves_aside=scene.leaves_aside,
     )
     return [_ask("unknown_minutes", text, open_)]
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from intake.catalogue.schema import Adjustment, Check, Hazard
-from intake.triage.answers import Ruling, Slot
+from intake.triage.answers import Ruling
 from intake.triage.chances import chance_without, is_probable
 from intake.triage.findings import Finding, bars, locks
 from intake.triage.locked import chance_of_any
 from intake.triage.scene import Scene
 from intake.triage.verdict import Reason, Verdict
-from intake.triage.words import adjustment_words, keys, percent, titles
+from intake.triage.words import adjustment_words, keys, of_what_counts, percent, titles
 
 
 def locked(scene: Scene) -> list[Reason]:
@@ -63,7 +63,7 @@ def overrun(scene: Scene) -> list[Reason]:
         return []
     blamed = _to_blame(scene)
     planned = all(finding.ruling in {Ruling.STUDIO, Ruling.BRING_PART} for finding in blamed)
-    return [_overrun_reason(blamed, scene.chances.now, scene.slot, planned=planned)]
+    return [_overrun_reason(blamed, scene, planned=planned)]
 
 
 def _overruns(scene: Scene) -> bool:
@@ -81,11 +81,12 @@ def _to_blame(scene: Scene) -> list[Finding]:
     return blamed
 
 
-def _overrun_reason(costly: list[Finding], chance: float, slot: Slot, *, planned: bool) -> Reason:
+def _overrun_reason(costly: list[Finding], scene: Scene, *, planned: bool) -> Reason:
     minutes = round(sum(finding.expected_min for finding in costly))
-    text = (
-        f"Only {percent(chance)} of such sessions run to plan, and this studio asks for "
-        f"{percent(slot.thresholds.least_chance)}. On average {minutes} minutes go on: {titles(costly)}."
+    text = of_what_counts(
+        f"Only {percent(scene.chances.now)} of such sessions run to plan, and this studio asks for "
+        f"{percent(scene.slot.thresholds.least_chance)}. On average {minutes} minutes go on: {titles(costly)}.",
+        leaves_aside=scene.leaves_aside,
     )
     if planned:
         return Reason(Verdict.FIX_FIRST, "bench_overrun", f"{text} The slot needs more time.", keys(costly))

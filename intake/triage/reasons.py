@@ -13,7 +13,7 @@ from intake.triage.hindrances import locked, overrun, unreliable
 from intake.triage.parts import to_bring
 from intake.triage.scene import Scene
 from intake.triage.verdict import Reason, Verdict
-from intake.triage.words import keys, percent, titles
+from intake.triage.words import keys, of_what_counts, percent, titles
 
 
 def reasons(cases: tuple[Case, ...], listed: tuple[Finding, ...], slot: Slot) -> tuple[Reason, ...]:
@@ -62,7 +62,7 @@ def _bring(scene: Scene) -> list[Reason]:
 
 def _clear(scene: Scene) -> Reason:
     text = f"Nothing that is known of the bike stands in the way: {percent(scene.chances.now)} of such sessions run to plan."
-    return Reason(Verdict.CLEAR, "clear", text)
+    return Reason(Verdict.CLEAR, "clear", of_what_counts(text, leaves_aside=scene.leaves_aside))
 
 
 RULES_GRAVEST_FIRST: tuple[Callable[[Scene], list[Reason]], ...] = (

@@ -30,6 +30,12 @@ class Scene:
         return self.chances.best - self.chances.worst > self.slot.thresholds.ask_gain
 
     @property
+    def leaves_aside(self) -> bool:
+        """Whether a fitter has accepted bench minutes: the chances leave them aside, so that they lie above the forecast's."""
+        every = (finding for case in self.cases for finding in case.findings)
+        return any(not finding.counted and finding.expected_min > 0 for finding in every)
+
+    @property
     def costly(self) -> list[Finding]:
         """What answers have shown that costs bench minutes and counts, the costliest first."""
         costly = [finding for finding in self.listed if finding.counted and finding.said and finding.expected_min > 0]

@@ -21,6 +21,15 @@ def percent(share: float) -> str:
     return f"{math.floor(100 * share + 1e-6)} %"
 
 
+def of_what_counts(text: str, *, leaves_aside: bool) -> str:
+    """Return a sentence on chances, which says so where they leave aside what was accepted.
+
+    >>> of_what_counts("Only 52 % run to plan.", leaves_aside=True)
+    'What was accepted left aside, only 52 % run to plan.'
+    """
+    return f"What was accepted left aside, {text[:1].lower()}{text[1:]}" if leaves_aside else text
+
+
 def adjustment_words(adjustments: Sequence[Adjustment]) -> str:
     """Return adjustments in words, ready to begin a sentence.
 

@@ -233,6 +233,18 @@ def test_accepting_takes_a_finding_out_of_the_verdict_but_not_out_of_the_forecas
     assert accepted.forecast == judged(gears="slip").forecast
 
 
+@pytest.mark.parametrize(("big", "code"), [("fine", "clear"), ("slow", "overrun"), ("", "unknown_minutes")])
+def test_a_chance_that_leaves_accepted_minutes_aside_says_so(big, code):
+    """The figure beside the reasons is the forecast's, with those minutes in it: the two must not seem to contradict each other."""
+    checks = (GEARS, check("big", fault("slow", minutes=(40, 60))))
+    accepted = judged(*checks, big=big, gears="slip", rulings={"gears.slip": Ruling.ACCEPT})
+    assert codes(accepted) == [code]
+    assert accepted.reasons[0].text.startswith("What was accepted left aside, ")
+    fixed = judged(*checks, big=big, gears="slip", rulings={"gears.slip": Ruling.FIXED})
+    assert codes(fixed) == [code]
+    assert "left aside" not in fixed.reasons[0].text
+
+
 def test_a_red_flag_stops_the_session_whatever_the_bike():
     """The verdict speaks of the bike alone."""
     found = judged(pain="numb")

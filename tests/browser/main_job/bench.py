@@ -79,4 +79,4 @@ def settle_safety(page):
         if line.has_torque:
             row.get_by_label("Torque as printed on the part").fill(TORQUE)
     page.keyboard.press("Tab")
-    expect(page.get_by_text("The safety list is settled.")).to_be_visible()
+    expect(page.get_by_text("The safety list is settled.", exact=True)).to_be_visible()
