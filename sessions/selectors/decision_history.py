@@ -10,6 +10,7 @@ from django.utils.translation import ngettext
 from intake.models import FindingDecision, RedFlagNote
 from sessions.models import SlotChoice, SlotDecision, StateChange
 from sessions.selectors.review_words import staff_words
+from sessions.selectors.rulings import ruling_words
 
 
 @dataclass(frozen=True)
@@ -62,6 +63,6 @@ def _ruled(ruling: FindingDecision, titles: Mapping[str, str]) -> Entry:
     title = titles.get(ruling.finding_key, ruling.finding_key)
     what = _("%(finding)s: %(decision)s") % {
         "finding": title.rstrip(". "),
-        "decision": ruling.get_ruling_display() if ruling.ruling else _("decision taken back"),
+        "decision": ruling_words(ruling.finding_key, ruling.ruling) if ruling.ruling else _("decision taken back"),
     }
     return Entry(ruling.decided_at, staff_words(ruling.decided_by), what, ruling.note)

@@ -18,7 +18,7 @@ from intake.triage.findings import Finding
 from sessions.models.studios import ADJUSTMENT_LABELS
 from sessions.selectors.given_answers import GivenAnswer, Record, slug_of
 from sessions.selectors.review_words import day_words, percent_words
-from sessions.selectors.rulings import Choice, finding_choices
+from sessions.selectors.rulings import Choice, finding_choices, ruling_words
 
 WHO_DOES_IT = {
     Who.RIDER: gettext_lazy("rider"),
@@ -71,6 +71,11 @@ class FindingCard:
     def title(self) -> str:
         """Return what the finding is called."""
         return self.finding.title
+
+    @property
+    def ruled(self) -> str:
+        """Return the decision that holds in words, empty where there is none."""
+        return ruling_words(self.key, self.in_force.ruling) if self.in_force else ""
 
     @property
     def slug(self) -> str:

@@ -4,7 +4,9 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext_lazy as _
 
+from intake.catalogue.loader import load_catalogue
 from intake.catalogue.schema import Check, Hazard, Who
+from intake.models.decisions import RULING_LABELS
 from intake.triage.answers import Ruling
 from intake.triage.engine import Triage
 from intake.triage.findings import Finding
@@ -23,6 +25,13 @@ UNKNOWN_LABELS = {
     Ruling.STUDIO: _("We look at it here"),
     Ruling.ACCEPT: _("Go ahead without"),
     Ruling.NOT_A_FAULT: _("Known to be in order"),
+}
+# The same once they are decided, inside a sentence.
+FLAG_WORDS = {Ruling.FIXED: _("a clinician agrees"), Ruling.NOT_A_FAULT: _("misunderstood")}
+UNKNOWN_WORDS = {
+    Ruling.STUDIO: _("we look at it here"),
+    Ruling.ACCEPT: _("go ahead without"),
+    Ruling.NOT_A_FAULT: _("known to be in order"),
 }
 
 
@@ -70,6 +79,17 @@ def offered(triage: Triage, key: str) -> tuple[Ruling, ...]:
         if unknown.check.key == key:
             return offered_without_answer(unknown.check)
     return offered_rulings(triage.finding(key))
+
+
+def ruling_words(key: str, ruling: str) -> str:
+    """Return a decision in the words in which it was offered; ``key`` is of a finding, or of a check without an answer."""
+    check_key, _dot, fault_key = key.partition(".")
+    words = UNKNOWN_WORDS
+    if fault_key:
+        checks = (check for check in load_catalogue().checks if check.key == check_key)
+        hazards = {fault.hazard for check in checks for fault in check.faults if fault.key == fault_key}
+        words = FLAG_WORDS if hazards & ADVICE.keys() else {}
+    return str({**RULING_LABELS, **words}[Ruling(ruling)])
 
 
 def finding_choices(finding: Finding) -> tuple[Choice, ...]:

@@ -12,7 +12,7 @@ from intake.triage.findings import Unknown
 from sessions.selectors.asking import asking_order, gravest_hazard
 from sessions.selectors.given_answers import GivenAnswer, Record, slug_of
 from sessions.selectors.review_words import percent_words
-from sessions.selectors.rulings import Choice, unknown_choices
+from sessions.selectors.rulings import Choice, ruling_words, unknown_choices
 
 
 @dataclass(frozen=True)
@@ -34,6 +34,11 @@ class UnknownCard:
     def title(self) -> str:
         """Return what the check is called."""
         return self.unknown.check.title
+
+    @property
+    def ruled(self) -> str:
+        """Return the decision that holds in words, empty where there is none."""
+        return ruling_words(self.key, self.in_force.ruling) if self.in_force else ""
 
     @property
     def slug(self) -> str:

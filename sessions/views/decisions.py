@@ -6,12 +6,12 @@ from django.views.decorators.http import require_POST
 
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
-from intake.models.decisions import RULING_LABELS
 from intake.triage.engine import Triage
 from sessions.diary.errors import DiaryError
 from sessions.forms.decisions import ConfirmForm, RedFlagForm, RulingForm
 from sessions.selectors.given_answers import slug_of
 from sessions.selectors.review_words import percent_words
+from sessions.selectors.rulings import ruling_words
 from sessions.services.decisions import DecisionRefusal, acknowledge_red_flags, confirm_session, rule_on_finding
 from sessions.services.errors import DiaryRefusal
 from sessions.views.review_answer import decided, reviewed, show_session
@@ -32,7 +32,7 @@ def rule(request: HtmxRequest, pk: int) -> HttpResponse:
     except DecisionRefusal as refusal:
         form.add_error(None, str(refusal))
         return show_session(request, fit_session, refused=form)
-    what = str(RULING_LABELS[ruling]) if ruling else _("decision taken back")
+    what = ruling_words(key, ruling) if ruling else _("decision taken back")
     sentence = f"{_title(result, key)}: {what}. {_now(result)}"
     return decided(request, pk, sentence, anchor=f"finding-{slug_of(key)}")
 

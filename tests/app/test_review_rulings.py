@@ -209,6 +209,23 @@ def test_without_scripts_a_tap_leads_back_to_its_finding(fitter_client, stuck):
 
 
 @pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("answers", "finding", "ruling", "words"),
+    [
+        ({"front_bolts": "could_not"}, "front_bolts", "accept", "go ahead without"),
+        ({"front_bolts": "could_not"}, "front_bolts", "studio", "we look at it here"),
+        ({"red_flags_clinician": "pain"}, "red_flags_clinician.pain", "fixed", "a clinician agrees"),
+        ({"post_slides": "stuck"}, STUCK, "accept", "accept as it is"),
+    ],
+)
+def test_a_decision_is_called_as_it_was_offered(fitter_client, fit_session, answers, finding, ruling, words):
+    """In the message, beside the finding and in the history: of a check that nobody knows nothing is “accepted as it is”."""
+    all_answered(fit_session, **answers)
+    html = post(fitter_client, fit_session, finding=finding, ruling=ruling, htmx=True).content.decode()
+    assert html.count(f": {words}") == 2
+    assert f"<strong>{words}</strong>" in html
+
+
 def test_with_htmx_the_part_comes_back_computed_again(fitter_client, stuck):
     """Only the part that changes, with the message for the live region, the button pressed and the new figures."""
     before = post(fitter_client, stuck, finding=STUCK, ruling="take_back", htmx=True).content.decode()
