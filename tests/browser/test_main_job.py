@@ -12,7 +12,6 @@ from sessions.models import FitSession
 from tests import factories
 from tests.browser.conftest import DESKTOP, PHONE, no_sideways_scroll
 from tests.browser.main_job import bench, fitter, letters, readings, rider, sheet, story
-from tests.browser.main_job.rider import heading
 from tests.browser.main_job.triage import judged
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -73,7 +72,7 @@ def look_over_the_bike(phone, private, station):
     expect(phone.get_by_role("main")).to_contain_text(f"{answered} of")
     station(phone, "half-way")
     rider.go_on_with_check(phone)
-    expect(heading(phone)).to_have_text("Seatpost slides")
+    rider.arrive(phone, "Seatpost slides")
     rider.answer_until(phone)
     phone.get_by_role("button", name="Hand it in").click()
     return phone
@@ -81,7 +80,7 @@ def look_over_the_bike(phone, private, station):
 
 def read_what_to_do(phone, station):
     """The advice names what to put right and by which day, on the page and in the mail."""
-    expect(heading(phone)).to_have_text("What to do before the session")
+    rider.arrive(phone, "What to do before the session")
     [letter] = letters.delivered()
     for title, day in story.START_BY.items():
         task = phone.get_by_role("listitem").filter(has=phone.get_by_role("heading", name=title))
@@ -99,7 +98,7 @@ def decide(desk, station):
     fitter.log_in(desk)
     before = judged()
     fitter.expect_in_list(desk, before).click()
-    expect(heading(desk)).to_have_text(story.RIDER)
+    rider.arrive(desk, story.RIDER)
     fitter.expect_triage(desk, before)
     expect(desk.get_by_role("region", name="What hurts")).to_contain_text(
         f"{story.SORE} {story.SORE_SCORE} of 10 after {story.SORE_AFTER_MIN} minutes"
@@ -138,6 +137,7 @@ def measure(desk, station):
     desk.get_by_role("link", name="Bench").click()
     fitter.log_in(desk)  # weeks have passed
     desk.get_by_role("button", name="Begin the session").click()
+    rider.arrive(desk, "Body")
     bench.type_all(desk, readings.BODY)
     heights = sheet.rows(desk, "Rules side by side, lengths in millimetres")
     [lemond] = [cells for label, cells in heights.items() if label.startswith("0.883 of the inseam")]

@@ -4,7 +4,7 @@ from playwright.sync_api import expect
 
 from sessions.safety import LINES
 from tests.browser.main_job import readings, story
-from tests.browser.main_job.rider import heading
+from tests.browser.main_job.rider import arrive
 
 TORQUE = "5–6 N·m"
 
@@ -12,7 +12,7 @@ TORQUE = "5–6 N·m"
 def go_to(page, step):
     """Go to a step of the session."""
     page.get_by_role("navigation", name="Steps of the session").get_by_role("link", name=step, exact=True).click()
-    expect(heading(page)).to_have_text(step)
+    arrive(page, step)
 
 
 def type_all(page, typed):
