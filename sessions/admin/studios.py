@@ -1,30 +1,10 @@
 """Where, when, who, and what is offered: the settings of a studio."""
 
-import zoneinfo
-from typing import Any
-
-from django import forms
 from django.contrib import admin
 from django.utils.translation import gettext_lazy as _
 
+from sessions.admin.studio_forms import ServiceForm, StudioForm
 from sessions.models import Bay, Closure, Fitter, OpeningHours, Service, Studio
-from sessions.models.studios import ADJUSTMENT_LABELS
-
-
-class StudioForm(forms.ModelForm):
-    """A studio whose time zone is chosen from a list."""
-
-    time_zone = forms.ChoiceField(label=_("Time zone"))
-
-    class Meta:
-        model = Studio
-        fields = "__all__"  # noqa: DJ007 - the admin's fieldsets choose
-        widgets = {"address": forms.Textarea(attrs={"rows": 3}), "welcome": forms.Textarea(attrs={"rows": 3})}
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        """Offer every zone that this machine knows."""
-        super().__init__(*args, **kwargs)
-        self.fields["time_zone"].choices = [(name, name) for name in sorted(zoneinfo.available_timezones())]
 
 
 class OpeningHoursInline(admin.TabularInline):
@@ -79,23 +59,6 @@ class StudioAdmin(admin.ModelAdmin):
         (_("Print"), {"fields": ["paper"]}),
     ]
     inlines = [OpeningHoursInline, ClosureInline, FitterInline, BayInline]
-
-
-class ServiceForm(forms.ModelForm):
-    """A service whose essential adjustments are ticked, not typed."""
-
-    essential = forms.MultipleChoiceField(
-        label=_("Essential adjustments"),
-        required=False,
-        choices=[(key.value, label) for key, label in ADJUSTMENT_LABELS.items()],
-        widget=forms.CheckboxSelectMultiple,
-        help_text=_("What this service must be able to move. If one of them is locked, the bike is to be fixed first."),
-    )
-
-    class Meta:
-        model = Service
-        fields = "__all__"  # noqa: DJ007 - the admin's fieldsets choose
-        widgets = {"purpose": forms.Textarea(attrs={"rows": 4})}
 
 
 @admin.register(Service)
