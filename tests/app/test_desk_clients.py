@@ -301,6 +301,20 @@ def test_a_new_link_closes_the_old_one(fitter_client, fit_session, rider_link):
     assert DBTaskResult.objects.count() == 0
 
 
+def test_a_client_on_the_telephone_is_booked_from_their_page(fitter_client, fit_session):
+    """The desk does not search for them a second time."""
+    booking = f"{reverse('desk_booking:start')}?client={fit_session.client_id}"
+    assert booking in fitter_client.get(reverse("desk:client", args=[fit_session.client_id])).content.decode()
+    assert str(fit_session.client) in fitter_client.get(booking).content.decode()
+
+
+def test_every_desk_page_says_who_is_logged_in(fitter_client, fitter_user):
+    """Several people share the computer at the desk."""
+    html = fitter_client.get(reverse("desk:clients")).content.decode()
+    assert fitter_user.display_name in html
+    assert reverse("password_change") in html
+
+
 def test_a_new_link_can_be_mailed(fitter_client, fit_session, settings):
     """The rider gets the address in full, once."""
     settings.SITE_URL = "https://fits.wrenfield.example"

@@ -254,6 +254,13 @@ class TestInvitation:
         assert event["STATUS"] == "CONFIRMED"
         assert link.token not in response.content.decode()
 
+    def test_a_studio_without_an_address(self, client, booked, link):
+        """The place is its name, without a comma behind it."""
+        booked.studio.address = ""
+        booked.studio.save()
+        event = Calendar.from_ical(page(client, link, "invitation").content).events[0]
+        assert event["LOCATION"] == booked.studio.name
+
     def test_after_a_move_and_a_cancellation(self, client, booked, link):
         """The file follows."""
         move_session(fit_session=booked, new_start=START + timedelta(days=15), by=None)
