@@ -46,7 +46,7 @@ def skip_or_fail(reason):
 def chromium():
     """One headless Chromium for all tests of a worker."""
     try:
-        from playwright.sync_api import sync_playwright
+        from playwright.sync_api import expect, sync_playwright
     except ImportError:
         skip_or_fail("Playwright is not installed: uv sync --group browser")
     executable = os.environ.get("CHROMIUM") or shutil.which("chromium") or "/usr/bin/chromium"
@@ -54,6 +54,7 @@ def chromium():
         skip_or_fail("No Chromium at /usr/bin/chromium: apt-get install chromium, or name one in CHROMIUM")
     # Playwright's sync API keeps an event loop in this thread, in which Django would refuse the database, to the very end.
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+    expect.set_options(timeout=15_000)  # a busy machine is slow, not wrong
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=executable, args=FLAGS)
         yield browser

@@ -145,7 +145,8 @@ def measure(desk, station):
     bench.go_to(desk, "Position before")
     bench.measure(desk, readings.BEFORE)
     dimensions = sheet.rows(desk, "Dimensions, lengths in millimetres")
-    assert all(dimensions[readings.label(key)][1] == readings.typed_figures(key)[0] for key in readings.BEFORE)
+    shown = {key: dimensions[readings.label(key)][1] for key in readings.BEFORE}
+    assert shown == {key: readings.typed_figures(key)[0] for key in readings.BEFORE}
     bench.go_to(desk, "Changes")
     bench.note_changes(desk)
     bench.go_to(desk, "Position after")
