@@ -9,9 +9,9 @@ from intake.triage.findings import Case, Finding
 from intake.triage.hindrances import holding
 from intake.triage.locked import chance_of_any
 from intake.triage.parts import brings
+from intake.triage.phrases import adjustment_words, check_titles, of_what_counts, percent
 from intake.triage.scene import Scene
 from intake.triage.verdict import Reason, Verdict
-from intake.triage.words import adjustment_words, check_titles, of_what_counts, percent
 
 
 def unknown_hazards(scene: Scene) -> list[Reason]:

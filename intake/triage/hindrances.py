@@ -7,9 +7,9 @@ from intake.triage.answers import Ruling
 from intake.triage.chances import chance_without, is_probable
 from intake.triage.findings import Finding, bars, locks
 from intake.triage.locked import chance_of_any
+from intake.triage.phrases import adjustment_words, keys, of_what_counts, percent, titles
 from intake.triage.scene import Scene
 from intake.triage.verdict import Reason, Verdict
-from intake.triage.words import adjustment_words, keys, of_what_counts, percent, titles
 
 
 def locked(scene: Scene) -> list[Reason]:

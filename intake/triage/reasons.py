@@ -11,9 +11,9 @@ from intake.triage.doubts import unknown_hazards, unknown_locks, unknown_minutes
 from intake.triage.findings import Case, Finding
 from intake.triage.hindrances import locked, overrun, unreliable
 from intake.triage.parts import to_bring
+from intake.triage.phrases import keys, of_what_counts, percent, titles
 from intake.triage.scene import Scene
 from intake.triage.verdict import Reason, Verdict
-from intake.triage.words import keys, of_what_counts, percent, titles
 
 
 def reasons(cases: tuple[Case, ...], listed: tuple[Finding, ...], slot: Slot) -> tuple[Reason, ...]:

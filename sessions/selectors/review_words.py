@@ -6,7 +6,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from intake.triage.words import percent
+from intake.triage.phrases import percent
 
 ONE_DAY = timedelta(days=1)
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
-from intake.triage.words import percent
+from intake.triage.phrases import percent
 from sessions.sheets.scene import Item, Line, Point, Polyline, Role, Scene, Text
 from sessions.sheets.words import ENGLISH_FORECAST, ForecastWords
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from intake.models import TriageSummary
 from intake.services.triage import refresh_many
-from intake.triage.words import percent
+from intake.triage.phrases import percent
 from sessions.models import SlotDecision
 from sessions.selectors.review import PAGE_LENGTH
 from sessions.services.summaries import refresh_stale

@@ -13,7 +13,7 @@ from intake.models import CheckAnswer, FindingDecision, PreVisitCheck
 from intake.services.discomfort import Felt, save_discomfort, say_nothing_hurts
 from intake.slots import slot_of
 from intake.triage.answers import Ruling
-from intake.triage.words import percent
+from intake.triage.phrases import percent
 from sessions.models import FitSession, SlotDecision, StateChange
 from sessions.selectors.review_page import review_page, reviewed_sessions
 from sessions.services.decisions import rule_on_finding

@@ -11,7 +11,7 @@ from django.urls import reverse
 from intake.models import FindingDecision, TriageSummary
 from intake.models.decisions import RULING_LABELS
 from intake.triage.answers import Ruling
-from intake.triage.words import percent
+from intake.triage.phrases import percent
 from sessions.models import FitSession
 from sessions.selectors.rulings import offered_rulings
 from sessions.services.decisions import (

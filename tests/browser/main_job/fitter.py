@@ -2,7 +2,7 @@
 
 from playwright.sync_api import expect
 
-from intake.triage.words import percent
+from intake.triage.phrases import percent
 from sessions.models.studios import ADJUSTMENT_LABELS
 from tests.browser.conftest import tab_to
 from tests.browser.main_job import story
