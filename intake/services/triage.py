@@ -9,6 +9,7 @@ from intake.models import PreVisitCheck, TriageSummary
 from intake.selectors.triage import judge, triage_input, triage_inputs
 from intake.slots import SessionSlot, slot_of, slots_of
 from intake.triage.engine import Triage
+from intake.triage.phrases import titles
 
 KEPT = (
     "verdict",
@@ -70,7 +71,14 @@ def _summary(pre_visit_id: int, result: Triage, catalogue_version: str) -> Triag
         open_findings=sum(finding.ruling is None for finding in result.findings),
         unanswered=len(result.unknowns),
         decision_due_on=result.decision_due,
-        reason=result.red_flags[0].advice if result.stopped else result.reasons[0].text,
+        reason=_reason(result),
         computed_on=result.slot.today,
         catalogue_version=catalogue_version,
     )
+
+
+def _reason(result: Triage) -> str:
+    """Return why the session waits, or else the gravest reason of its verdict."""
+    if result.stopped:
+        return titles([flag.finding for flag in result.red_flags])
+    return result.reasons[0].text

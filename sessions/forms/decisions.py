@@ -57,13 +57,23 @@ class RulingForm(forms.Form):
 
 
 class RedFlagForm(forms.Form):
-    """What was agreed with the rider about the red flags."""
+    """What was agreed with the rider about the red flags that the page showed: ``seen`` holds their keys."""
 
+    seen = forms.CharField(max_length=2000, required=False, widget=forms.HiddenInput)
     note = NoteField(
         label=_("What was agreed with the rider"),
         help_text=_("Kept with your name and the time. The session can be confirmed after that."),
         error_messages={"required": _("Note in a few words what was agreed, or why nothing could be.")},
     )
+
+    def keys_seen(self) -> frozenset[str]:
+        """Return the keys of the flags that the page showed."""
+        return frozenset(self.cleaned_data["seen"].split())
+
+    def renew(self, seen: str) -> None:
+        """Let the form, shown again with its errors, stand for the flags as they are now."""
+        self.data = self.data.copy()
+        self.data["seen"] = seen
 
 
 class ConfirmForm(forms.Form):

@@ -1,5 +1,7 @@
 """Keep what a fitter decides about findings, red flags and the booking itself, with who and when; judge afresh after each."""
 
+from collections.abc import Collection
+
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -66,6 +68,21 @@ class RedFlagsUnreadError(DecisionRefusal):
         return _("Read the red flags first and note what was agreed; then the session can be confirmed.")
 
 
+class FlagRaisedMeanwhileError(DecisionRefusal):
+    """A red flag that the page did not show yet when the note was written."""
+
+    def __init__(self, titles: tuple[str, ...]) -> None:
+        """Keep what has come since."""
+        super().__init__(titles)
+        self.titles = titles
+
+    def __str__(self) -> str:
+        """Name it, so that it is read before the note is sent again."""
+        return _(
+            "The rider has reported more since this page was loaded: %(flags)s. Read it, then send your note again."
+        ) % {"flags": "; ".join(self.titles)}
+
+
 class NothingToAcknowledgeError(DecisionRefusal):
     """No red flag stands any more."""
 
@@ -126,15 +143,19 @@ def _is_news(latest: FindingDecision | None, ruling: Ruling | None, note: str) -
 
 
 @transaction.atomic
-def acknowledge_red_flags(*, fit_session: FitSession, note: str, by: AbstractBaseUser | None) -> RedFlagNote:
-    """Keep that somebody has read the red flags, and what was agreed with the rider.
+def acknowledge_red_flags(
+    *, fit_session: FitSession, note: str, seen: Collection[str], by: AbstractBaseUser | None
+) -> RedFlagNote:
+    """Keep that somebody has read the red flags, and what was agreed with the rider; ``seen`` are the keys of those on the page.
 
-    The same note sent twice is kept once. Raises SessionOverError, NothingToAcknowledgeError.
+    The same note sent twice is kept once. Raises SessionOverError, NothingToAcknowledgeError, FlagRaisedMeanwhileError.
     """
     pre_visit = _open_check(fit_session)
     result = _as_it_stands(pre_visit)
     if not result.red_flags:
         raise NothingToAcknowledgeError
+    if new := tuple(flag.finding.title for flag in result.red_flags if flag.finding.key not in seen):
+        raise FlagRaisedMeanwhileError(new)
     latest = RedFlagNote.objects.filter(pre_visit=pre_visit).order_by("-pk").first()
     if latest and latest.note == note and not open_flags(pre_visit, result):
         return latest

@@ -58,7 +58,9 @@ def acknowledge(request: HtmxRequest, pk: int) -> HttpResponse:
     if not form.is_valid():
         return show_session(request, fit_session, refused=form)
     try:
-        acknowledge_red_flags(fit_session=fit_session, note=form.cleaned_data["note"], by=request.user)
+        acknowledge_red_flags(
+            fit_session=fit_session, note=form.cleaned_data["note"], seen=form.keys_seen(), by=request.user
+        )
     except DecisionRefusal as refusal:
         form.add_error(None, str(refusal))
         return show_session(request, fit_session, refused=form)

@@ -55,7 +55,7 @@ def _context(page: ReviewPage, refused: forms.Form | None) -> dict[str, object]:
         "findings": _with_forms(page.findings, refused),
         "ask_first": _with_forms(page.ask_first, refused),
         "ask_later": _with_forms(page.ask_later, refused),
-        "flag_form": refused if isinstance(refused, RedFlagForm) else RedFlagForm(),
+        "flag_form": _flag_form(page, refused),
         "refused": refused,
         "forecast": _picture(page),
         "forecast_table": forecast_table(page.triage.forecast),
@@ -73,6 +73,14 @@ def _form_of(card: Card, refused: forms.Form | None) -> RulingForm:
         refused.auto_id = f"id_{card.slug}_%s"
         return refused
     return RulingForm(initial={"finding": card.key}, auto_id=f"id_{card.slug}_%s")
+
+
+def _flag_form(page: ReviewPage, refused: forms.Form | None) -> RedFlagForm:
+    seen = " ".join(flag.finding.key for flag in page.triage.red_flags)
+    if isinstance(refused, RedFlagForm):
+        refused.renew(seen)
+        return refused
+    return RedFlagForm(initial={"seen": seen})
 
 
 def _slot_form(page: ReviewPage) -> SlotForm | None:

@@ -141,12 +141,14 @@ def test_the_summary_holds_what_the_triage_said(pre_visit):
 
 
 def test_a_red_flag_is_the_reason_of_a_stopped_session(pre_visit):
-    """The desk's list says why the session waits."""
+    """The desk's list says which one, not what is said of all of them."""
     factories.CheckAnswerFactory(pre_visit=pre_visit, check_key="red_flags_emergency", option="chest")
     result = refresh_summary(pre_visit)
     summary = TriageSummary.objects.get()
     assert summary.stopped
-    assert summary.reason == result.red_flags[0].advice
+    assert (
+        summary.reason == result.red_flags[0].finding.title == "Chest pain, fainting or unusual breathlessness reported"
+    )
 
 
 def test_every_change_is_judged_at_once(pre_visit):

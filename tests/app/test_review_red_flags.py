@@ -26,6 +26,7 @@ pytestmark = pytest.mark.django_db
 NOW = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 HTMX = {"HX-Request": "true"}
 AGREED = "Rang her: she sees her doctor on Wednesday."
+NUMB, SEVERAL = "red_flags_clinician.numb_weak", "red_flags_clinician.several"
 
 
 @pytest.fixture(autouse=True)
@@ -77,7 +78,7 @@ def test_a_session_is_confirmed_only_after_the_flags_are_read(fitter_client, fla
     assert response.status_code == 422
     assert "Read the red flags first" in response.content.decode()
     assert (state_of(flagged), StateChange.objects.count()) == ("booked", 0)
-    response = fitter_client.post(address(flagged, "acknowledge"), {"note": AGREED}, follow=True)
+    response = fitter_client.post(address(flagged, "acknowledge"), {"note": AGREED, "seen": NUMB}, follow=True)
     html = response.content.decode()
     assert AGREED in html
     assert 'id="confirm"' in html
@@ -95,29 +96,45 @@ def test_no_other_way_leads_past_the_flags(fitter_client, flagged, fitter_user):
     response = fitter_client.post(state, {"to": "confirmed"}, follow=True)
     assert "Read the red flags first" in response.content.decode()
     assert state_of(flagged) == "booked"
-    acknowledge_red_flags(fit_session=flagged, note=AGREED, by=fitter_user)
+    acknowledge_red_flags(fit_session=flagged, note=AGREED, seen={NUMB}, by=fitter_user)
     fitter_client.post(state, {"to": "confirmed"})
     assert state_of(flagged) == "confirmed"
 
 
 def test_an_answer_after_the_note_has_to_be_read_again(fitter_client, flagged, fitter_user):
     """A note covers the flags that stood when it was written; the same answer sent again does not reopen it."""
-    acknowledge_red_flags(fit_session=flagged, note=AGREED, by=fitter_user)
+    acknowledge_red_flags(fit_session=flagged, note=AGREED, seen={NUMB}, by=fitter_user)
     with time_machine.travel(NOW + timedelta(hours=1)):
         assert open_flags(flagged.pre_visit, answered(flagged, red_flags_clinician="numb_weak")) == ()
         result = answered(flagged, red_flags_clinician="several")
-        assert [flag.finding.key for flag in open_flags(flagged.pre_visit, result)] == ["red_flags_clinician.several"]
+        assert [flag.finding.key for flag in open_flags(flagged.pre_visit, result)] == [SEVERAL]
         with pytest.raises(RedFlagsUnreadError):
             confirm_session(fit_session=flagged, by=fitter_user)
         assert "The rider has answered again since this note." in fitter_client.get(address(flagged)).content.decode()
-        acknowledge_red_flags(fit_session=flagged, note="Rang again.", by=fitter_user)
+        acknowledge_red_flags(fit_session=flagged, note="Rang again.", seen={SEVERAL}, by=fitter_user)
         assert confirm_session(fit_session=flagged, by=fitter_user).state == "confirmed"
+
+
+@pytest.mark.parametrize("headers", [{}, HTMX])
+def test_a_flag_that_the_page_did_not_show_is_not_read_by_its_note(fitter_client, flagged, headers):
+    """The rider answers while the fitter writes: the note stays in the form, and the new flag is named before it counts."""
+    shown = fitter_client.get(address(flagged)).context["flag_form"]["seen"].value()
+    answered(flagged, red_flags_clinician="several")
+    response = fitter_client.post(address(flagged, "acknowledge"), {"note": AGREED, "seen": shown}, headers=headers)
+    html = response.content.decode()
+    assert response.status_code == 422
+    assert "The rider has reported more since this page was loaded" in html
+    assert AGREED in html
+    assert RedFlagNote.objects.count() == 0
+    again = {"note": AGREED, "seen": response.context["flag_form"]["seen"].value()}
+    fitter_client.post(address(flagged, "acknowledge"), again, headers=headers)
+    assert RedFlagNote.objects.get().note == AGREED
 
 
 @pytest.mark.parametrize("ruling", [Ruling.FIXED, Ruling.NOT_A_FAULT])
 def test_a_flag_is_lifted_by_a_clinicians_word(fitter_client, flagged, fitter_user, ruling):
     """The verdict speaks of the bike again and the session can be confirmed; taking the decision back raises the flag again."""
-    key = "red_flags_clinician.numb_weak"
+    key = NUMB
     assert not rule_on_finding(fit_session=flagged, key=key, ruling=ruling, by=fitter_user).stopped
     html = fitter_client.get(address(flagged)).content.decode()
     assert "Nothing to decide" in html
@@ -130,7 +147,7 @@ def test_a_flag_is_lifted_by_a_clinicians_word(fitter_client, flagged, fitter_us
 def test_the_same_note_is_kept_once(fitter_client, flagged):
     """A double tap keeps one note; another note is another."""
     for note in (AGREED, AGREED, "She rang back: all is well."):
-        fitter_client.post(address(flagged, "acknowledge"), {"note": note}, headers=HTMX)
+        fitter_client.post(address(flagged, "acknowledge"), {"note": note, "seen": NUMB}, headers=HTMX)
     assert list(RedFlagNote.objects.values_list("note", flat=True)) == [AGREED, "She rang back: all is well."]
 
 
@@ -153,7 +170,9 @@ def test_a_note_that_cannot_be_kept_is_refused_beside_its_field(fitter_client, f
 @pytest.mark.parametrize("note", ["😀 ring again", "<b>agreed</b>", "\u202eתודה", "Γιατρός την Τετάρτη"])
 def test_any_words_are_kept_as_words(fitter_client, flagged, note):
     """What was agreed is shown as it was written, never run."""
-    html = fitter_client.post(address(flagged, "acknowledge"), {"note": note}, follow=True).content.decode()
+    html = fitter_client.post(
+        address(flagged, "acknowledge"), {"note": note, "seen": NUMB}, follow=True
+    ).content.decode()
     assert RedFlagNote.objects.get().note == note
     assert "<b>agreed</b>" not in html
 
@@ -165,7 +184,7 @@ def test_there_is_nothing_to_acknowledge_without_a_flag(fitter_client, fit_sessi
     assert response.status_code == 422
     assert "There is no red flag any more." in response.content.decode()
     with pytest.raises(NothingToAcknowledgeError):
-        acknowledge_red_flags(fit_session=fit_session, note=AGREED, by=None)
+        acknowledge_red_flags(fit_session=fit_session, note=AGREED, seen=(), by=None)
 
 
 def test_confirming_twice_is_confirming_once(fitter_client, fit_session):
@@ -198,5 +217,5 @@ def test_a_session_that_is_over_takes_no_note(flagged):
     """What was agreed afterwards belongs elsewhere."""
     FitSession.objects.filter(pk=flagged.pk).update(state="cancelled")
     with pytest.raises(SessionOverError):
-        acknowledge_red_flags(fit_session=FitSession.objects.get(pk=flagged.pk), note=AGREED, by=None)
+        acknowledge_red_flags(fit_session=FitSession.objects.get(pk=flagged.pk), note=AGREED, seen=(), by=None)
     assert RedFlagNote.objects.count() == 0
