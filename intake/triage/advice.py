@@ -60,7 +60,8 @@ class RiderAdvice:
     do_not_ride : tuple of str
         Why the bike is not to be ridden.
     before : tuple of ToDo
-        What to put right before the slot, what the session hangs on first.
+        What to put right before the slot: what can hurt somebody, then what the session hangs on, then the rest; in each, what
+        is too late already and what must start soonest first.
     bring : tuple of Parcel
         What to bring.
     at_studio : tuple of Finding
@@ -105,7 +106,7 @@ def _stop(triage: Triage) -> tuple[str, ...]:
 def _before(triage: Triage) -> tuple[ToDo, ...]:
     found = [finding for finding in triage.findings if _to_put_right(finding, triage)]
     todos = [_todo(finding, needed=_needed(finding, triage)) for finding in found]
-    return tuple(sorted(todos, key=lambda todo: (not todo.needed, todo.by or date.max)))
+    return tuple(sorted(todos, key=lambda todo: (not _dangerous(todo.finding), not todo.needed, todo.by or date.min)))
 
 
 def _needed(finding: Finding, triage: Triage) -> bool:

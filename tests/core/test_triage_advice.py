@@ -142,6 +142,22 @@ def test_what_the_session_hangs_on_comes_before_what_is_merely_sooner():
     assert [(todo.finding.key, todo.by.day) for todo in todos] == [("hangs.false", 17), ("soon.slow", 11)]
 
 
+def test_what_can_hurt_somebody_comes_first():
+    """Though the session hangs on the other as well, and that must start sooner."""
+    crack = check("crack", fault("seen", minutes=None, hazard=Hazard.DO_NOT_RIDE, remedies=("grease",)))
+    todos = told(PEDAL, crack, pedal="rocks", crack="seen").before
+    assert [todo.finding.key for todo in todos] == ["crack.seen", "pedal.rocks"]
+    assert todos[1].by < todos[0].by
+
+
+def test_what_is_too_late_is_not_left_to_the_end():
+    """It takes a call to the studio today, the other only a day that is still to come."""
+    other = check("other", fault("false", minutes=(2, 4), unreliable=True, remedies=("grease",)))
+    post = check("post", fault("stuck", minutes=(3, 5), locks=[Adjustment.SADDLE_HEIGHT], remedies=("workshop",)))
+    todos = told(other, post, other="false", post="stuck", where=slot(today=date(2026, 3, 12))).before
+    assert [(todo.finding.key, todo.by is None) for todo in todos] == [("post.stuck", True), ("other.false", False)]
+
+
 def test_a_way_that_has_closed_passes_its_day_on():
     """With the workshop late, the rider's own day counts; with all late there is none."""
     (closing,) = told(PEDAL, pedal="rocks", where=slot(today=date(2026, 3, 12))).before
