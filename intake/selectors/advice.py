@@ -76,6 +76,11 @@ class Advice:
         told = self.told
         return not (self.flags or self.severe or told.do_not_ride or self.tasks or told.bring or told.at_studio)
 
+    @property
+    def is_ready(self) -> bool:
+        """Return whether all is known, and in order."""
+        return self.nothing_to_do and not self.open_checks and not self.could_not
+
 
 def advice_of(triage: Triage, catalogue: Catalogue) -> Advice:
     """Return what the rider of this triage is told."""

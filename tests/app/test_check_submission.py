@@ -137,11 +137,19 @@ def test_severe_pain_is_in_page_and_mail(page, pre_visit):
 
 
 def test_a_sound_bike_is_told_so(page, pre_visit):
-    """Where nothing stands in the way the rider reads exactly that."""
+    """Where nothing stands in the way the rider reads exactly that, and that the bike is ready only once all is looked at."""
     answer(pre_visit, post_slides="slides", gears="fine")
     hand_in(pre_visit)
     assert "Nothing to put right" in page()
-    assert "There is nothing to put right" in mails()[0].body
+    assert "So far there is nothing to put right" in mails()[0].body
+    assert "the bike is ready" not in page() + mails()[0].body
+    sound = {
+        check.key: next(each.key for each in check.options if not each.faults) for check in load_catalogue().checks
+    }
+    answer(pre_visit, **sound)
+    hand_in(pre_visit)
+    assert "the bike is ready" in page()
+    assert "There is nothing to put right" in mails()[-1].body
 
 
 def test_what_comes_too_late_says_so(client, studio, rider_link):
