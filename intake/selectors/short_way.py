@@ -8,11 +8,11 @@ SHORT_MIN = 12
 
 
 def most_telling(checks: CheckList) -> tuple[Step, ...]:
-    """Return the open checks as steps, what belongs with a clinician first, then in the order that the triage asks for."""
-    place = {question.check.key: rank for rank, question in enumerate(checks.triage.questions)}
-    clinical = {check.key for check in checks.clinical}
+    """Return the open checks as steps, clinical signs first as their pages follow, then in the order that the triage asks for."""
+    place = {question.check.key: rank for rank, question in enumerate(checks.triage.questions, start=1)}
+    first = dict.fromkeys((check.key for check in checks.clinical), 0)
     open_ = (step for step in checks.open_steps if step.key in place)
-    return tuple(sorted(open_, key=lambda step: (step.key not in clinical, place[step.key])))
+    return tuple(sorted(open_, key=lambda step: (place | first)[step.key]))
 
 
 def short_way(checks: CheckList) -> tuple[Step, ...]:
