@@ -33,6 +33,15 @@ def test_the_page_says_in_one_line_what_was_found(fitter_client, fit_session):
     assert "Neck" in html
 
 
+def test_every_red_flag_is_named_at_the_bench(fitter_client, fit_session):
+    """Whoever fits must know which, with the rider standing there."""
+    factories.CheckAnswerFactory(pre_visit=fit_session.pre_visit, check_key="red_flags_emergency", option="chest")
+    factories.CheckAnswerFactory(pre_visit=fit_session.pre_visit, check_key="red_flags_clinician", option="numb_weak")
+    html = fitter_client.get(home(fit_session)).content.decode()
+    assert "Chest pain, fainting or unusual breathlessness reported" in html
+    assert "Numbness or weakness that stays reported" in html
+
+
 def test_beginning_sets_the_session_under_way_and_keeps_who(fitter_client, fitter_user, fit_session):
     """One tap opens the record; the history says who did it."""
     response = fitter_client.post(reverse("bench:begin", args=[fit_session.pk]))
