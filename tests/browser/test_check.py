@@ -57,7 +57,7 @@ def test_what_is_typed_while_another_field_saves_is_kept(phone, link):
 def test_a_refused_length_is_marked_beside_its_field_and_cleared_when_mended(phone, link):
     """The reason appears under the field without losing the text, and goes when the text is right."""
     phone.goto(address(link, "question", "spacers"))
-    under = phone.get_by_label("Spacers under the stem")
+    under = phone.get_by_role("textbox", name="Spacers under the stem")
     under.fill("4000")
     under.press("Tab")
     phone.get_by_text("lie between 0 and 100 mm").wait_for()
