@@ -9,6 +9,8 @@ from phonenumber_field.modelfields import PhoneNumberField
 
 from intake.folding import digits, fold
 
+SEARCHED = frozenset({"name", "latin_name", "email", "phone"})
+
 
 class LengthUnit(models.TextChoices):
     """The unit in which a person reads and types lengths."""
@@ -44,10 +46,11 @@ class Client(models.Model):
         return self.name
 
     def save(self, *args: Any, **kwargs: Any) -> None:
-        """Keep what the search looks at in step with the rest."""
-        self.search_text = searchable(self)
-        if (fields := kwargs.get("update_fields")) is not None:
-            kwargs["update_fields"] = {*fields, "search_text"}
+        """Keep what the search looks at in step with what is saved, and with nothing that may have changed elsewhere."""
+        fields = kwargs.get("update_fields")
+        if fields is None or SEARCHED.intersection(fields):
+            self.search_text = searchable(self)
+            kwargs |= {} if fields is None else {"update_fields": {*fields, "search_text"}}
         super().save(*args, **kwargs)
 
 

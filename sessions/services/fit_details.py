@@ -9,7 +9,7 @@ from intake.models import Discomfort
 from intake.models.previsit import Phase
 from sessions.geometry.body import check_body
 from sessions.models import BodyMeasure, ComponentChange, FitRecord, PartToOrder
-from sessions.services.fit_errors import TextConflictError
+from sessions.services.fit_errors import RowGoneError, TextConflictError
 from sessions.services.fits import locked_open
 
 
@@ -76,11 +76,12 @@ def add_part(*, record: FitRecord, request_key: str, part: str, why: str = "") -
 
 @transaction.atomic
 def change_row(*, row: ComponentChange | PartToOrder, changed: Mapping[str, str]) -> None:
-    """Correct some columns of a part's row. Raises RecordClosedError."""
+    """Correct some columns of a part's row. Raises RecordClosedError, RowGoneError."""
     locked_open(row.fit_record)
+    if not type(row).objects.filter(pk=row.pk).update(**changed):
+        raise RowGoneError
     for name, value in changed.items():
         setattr(row, name, value)
-    row.save(update_fields=list(changed))
 
 
 @transaction.atomic

@@ -45,6 +45,14 @@ class SafetyOpenError(FitRefusal):
         return told % {"count": count}
 
 
+class RowGoneError(FitRefusal):
+    """The row was taken out on another device meanwhile."""
+
+    def __str__(self) -> str:
+        """Say so."""
+        return _("This row was taken out on another device meanwhile. If it is still needed, add it again.")
+
+
 class TextConflictError(FitRefusal):
     """A text was changed elsewhere since the page was shown; ``theirs`` is what stands there now."""
 

@@ -6,7 +6,8 @@ import re
 import pytest
 
 from sessions.models import ComponentChange
-from sessions.services.fit_details import add_component_change
+from sessions.services.fit_details import add_component_change, change_row, remove_row
+from sessions.services.fit_errors import RowGoneError
 from tests import factories
 from tests.app.bench_help import HTMX, address, begun, closed
 
@@ -144,6 +145,17 @@ def test_a_row_entered_by_mistake_is_taken_out(fitter_client, record, headers):
     fitter_client.post(path, {"remove": "1"}, headers=headers)
     assert not record.component_changes.exists()
     assert fitter_client.post(path, {"remove": "1"}, headers=headers).status_code == 404
+
+
+def test_a_row_that_another_device_took_out_meanwhile(record):
+    """Found a moment ago, gone under the lock: said, not stumbled over, and not brought back."""
+    row = add_component_change(record=record, request_key="1", component="stem", was="", now="90 mm")
+    found = ComponentChange.objects.select_related("fit_record").get()
+    remove_row(row=row)
+    with pytest.raises(RowGoneError, match="taken out on another device"):
+        change_row(row=found, changed={"now": "100 mm"})
+    remove_row(row=found)
+    assert ComponentChange.objects.count() == 0
 
 
 def test_another_sessions_rows_are_out_of_reach(fitter_client, record):

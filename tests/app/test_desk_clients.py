@@ -9,8 +9,10 @@ from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
 from fitstudio.desk import services
+from fitstudio.desk.selectors import found_clients
 from intake.models import Bike, Client, RiderLink
 from intake.models.bikes import LIMITS
+from intake.services.answers import choose_unit
 from intake.services.links import LinkClosedError, open_link
 from intake.tasks import send_waiting_mail
 from sessions.models import FitSession
@@ -284,6 +286,18 @@ def test_a_bike_opens_only_under_its_own_client(fitter_client, fit_session):
     for client_pk in (stranger.pk, 0, 10**30):
         assert fitter_client.get(reverse("desk:edit_bike", args=[client_pk, fit_session.bike_id])).status_code == 404
     assert fitter_client.get(reverse("desk:edit_bike", args=[fit_session.client_id, 10**30])).status_code == 404
+
+
+def test_a_rider_who_changes_the_unit_undoes_no_new_name(fit_session):
+    """The rider's page was read before the desk corrected the name: the search must find the corrected one."""
+    read_before = Client.objects.get(pk=fit_session.client_id)
+    person = Client.objects.get(pk=fit_session.client_id)
+    person.name = "Zofia Łącka"
+    person.save()
+    choose_unit(client=read_before, unit="in")
+    person.refresh_from_db()
+    assert (person.name, person.length_unit) == ("Zofia Łącka", "in")
+    assert list(found_clients("lacka")) == [person]
 
 
 # ── Private links ───────────────────────────────────────────────────────────
