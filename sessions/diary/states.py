@@ -49,6 +49,9 @@ ALLOWED_MOVES: Mapping[SessionState | None, frozenset[SessionState]] = MappingPr
 )
 """From each state, the states that may follow; None stands for a session that does not exist yet."""
 
+COMING = frozenset({_S.HELD, _S.BOOKED, _S.CONFIRMED, _S.MOVED})
+"""States of a session that is still to be held: what is known of the bike and the slot itself may change."""
+
 OCCUPYING = frozenset({_S.HELD, _S.BOOKED, _S.CONFIRMED, _S.MOVED, _S.UNDER_WAY, _S.DONE})
 """States in which a session occupies its fitter and its bay."""
 

@@ -12,11 +12,10 @@ from django.utils.translation import gettext as _
 from intake.catalogue.loader import load_catalogue
 from intake.models import PreVisitCheck, TriageSummary
 from intake.triage.verdict import Verdict
-from sessions.diary.states import SessionState
+from sessions.diary.states import COMING
 from sessions.models import FitSession, SlotDecision, Studio
 from sessions.selectors.review_words import due_words, percent_words
 
-COMING = (SessionState.HELD, SessionState.BOOKED, SessionState.CONFIRMED, SessionState.MOVED)
 SUMMARY = "pre_visit__summary"
 IS_DUE = Q(**{f"{SUMMARY}__decision_due_on__isnull": False})
 PAGE_LENGTH = 25

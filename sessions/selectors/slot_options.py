@@ -9,10 +9,9 @@ from intake.triage.verdict import Reason, Verdict
 from sessions.diary.choices import LocalStart, by_day, nearest
 from sessions.diary.free_starts import FreeStart
 from sessions.diary.quanta import QUANTUM_MIN
-from sessions.diary.states import SessionState, can_move
+from sessions.diary.states import COMING, SessionState, can_move
 from sessions.models import FitSession, SlotChoice, SlotDecision
 from sessions.selectors.diary import Wanted, free_extension, free_starts_of, need_of_session
-from sessions.selectors.review import COMING
 from sessions.selectors.review_words import percent_words
 
 BARRING = frozenset({"hazard", "ruled_fix_first", "locked", "unreliable"})

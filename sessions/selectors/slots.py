@@ -9,9 +9,8 @@ from django.utils import timezone
 from intake.catalogue.schema import Adjustment
 from intake.slots import SessionSlot
 from intake.triage.answers import Slot, Thresholds, WorkingDays
+from sessions.diary.states import COMING
 from sessions.models import FitSession, Studio
-
-ANSWERABLE = ("held", "booked", "confirmed", "moved")
 
 
 def public_holidays(studio: Studio, years: Sequence[int]) -> frozenset[date]:
@@ -70,5 +69,5 @@ def _session_slot(fit_session: FitSession, studio: Studio, days: WorkingDays, no
         studio=studio.name,
         studio_email=studio.email,
         studio_phone=studio.phone.as_international if studio.phone else "",
-        changeable=fit_session.state in ANSWERABLE and now < fit_session.starts_at,
+        changeable=fit_session.state in COMING and now < fit_session.starts_at,
     )

@@ -10,9 +10,9 @@ from django.utils.translation import gettext as _
 
 from intake.models import OutgoingMail
 from intake.services.mail import queue_mail
+from sessions.diary.states import COMING
 from sessions.models import FitSession, SlotChoice, SlotDecision
 from sessions.selectors.places import check_window
-from sessions.selectors.review import COMING
 from sessions.selectors.slot_options import basis_of
 from sessions.services.decisions import DecisionRefusal
 from sessions.services.moves import extend_session, move_session
