@@ -8,8 +8,8 @@ from django.utils import timezone
 
 from fitstudio.accounts.models import User
 from fitstudio.context import first_studio
-from intake.folding import search_words
 from intake.models import Client, MailAttachment, OutgoingMail
+from intake.selectors.clients import matching_clients
 from intake.selectors.links import open_links
 from sessions.diary.states import SessionState
 from sessions.models import FitSession, Studio
@@ -46,12 +46,9 @@ def sessions_of_day(studio: Studio, day: date) -> QuerySet[FitSession]:
 
 def found_clients(typed: str) -> QuerySet[Client]:
     """Return the clients in whom every word of what was typed is found, each with its next and its last session."""
-    found = Client.objects.all()
-    for word in search_words(typed):
-        found = found.filter(search_text__contains=word)
     now = timezone.now()
     kept = FitSession.objects.filter(client=OuterRef("pk")).exclude(state=SessionState.CANCELLED)
-    return found.annotate(
+    return matching_clients(typed).annotate(
         next_start=Subquery(kept.filter(starts_at__gte=now).order_by("starts_at").values("starts_at")[:1]),
         last_start=Subquery(kept.filter(starts_at__lt=now).order_by("-starts_at").values("starts_at")[:1]),
     )

@@ -240,3 +240,8 @@ class Catalogue:
             if check.key == key:
                 return check
         raise KeyError(key)
+
+    def titles(self) -> dict[str, str]:
+        """Return the titles of all checks and faults by the keys that findings and decisions have."""
+        titles = {check.key: check.title for check in self.checks}
+        return titles | {f"{check.key}.{fault.key}": fault.title for check in self.checks for fault in check.faults}

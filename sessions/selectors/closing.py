@@ -1,6 +1,5 @@
 """What the closing page lists: places that hurt, what may have eaten time, and how far the safety list is."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -53,7 +52,7 @@ def time_eaters(record: FitRecord, fit_session: FitSession) -> tuple[list[Eater]
     kept = {row.finding_key: row for row in record.time_losses.all()}
     triage = triage_line(fit_session).triage
     catalogue = load_catalogue()
-    titles = finding_titles(catalogue)
+    titles = catalogue.titles()
     found = [finding.key for finding in triage.findings if finding.minutes is not None]
     keys = dict.fromkeys([*found, *(key for key in kept if key)])
     eaters = [Eater(key, titles.get(key, key), kept.get(key)) for key in keys]
@@ -64,12 +63,5 @@ def time_eaters(record: FitRecord, fit_session: FitSession) -> tuple[list[Eater]
     return eaters, others
 
 
-def finding_titles(catalogue: Catalogue) -> Mapping[str, str]:
-    """Return the titles of checks and of their faults, by key."""
-    titles = {check.key: check.title for check in catalogue.checks}
-    return titles | {f"{check.key}.{fault.key}": fault.title for check in catalogue.checks for fault in check.faults}
-
-
 def _eats(catalogue: Catalogue, key: str) -> bool:
-    check = next(check for check in catalogue.checks if check.key == key)
-    return any(fault.minutes is not None for fault in check.faults)
+    return any(fault.minutes is not None for fault in catalogue.check(key).faults)

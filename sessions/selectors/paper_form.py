@@ -5,8 +5,8 @@ from django.utils.translation import gettext as _
 
 from intake.catalogue.loader import load_catalogue
 from intake.selectors.paper import PaperCheck, PaperQuestion, paper_check
-from sessions.models import FitSession, Studio
-from sessions.sheets import content
+from sessions.models import FitSession
+from sessions.selectors.letterhead import letterhead
 from sessions.sheets import paper_form as sheet
 
 
@@ -16,7 +16,7 @@ def paper_form_of(fit_session: FitSession) -> sheet.PaperForm:
     studio, client = fit_session.studio, fit_session.client
     starts_at = fit_session.starts_at.astimezone(studio.zone)
     return sheet.PaperForm(
-        studio=_letterhead(studio),
+        studio=letterhead(studio),
         groups=tuple(_group(part.title, part.questions) for part in check.parts),
         rider=f"{client.name} ({client.latin_name})" if client.latin_name else client.name,
         bike=check.bike,
@@ -25,15 +25,6 @@ def paper_form_of(fit_session: FitSession) -> sheet.PaperForm:
         areas=tuple(sheet.PaperArea(place.label, place.sided) for place in check.places),
         paper=studio.paper,
         unit=client.length_unit,
-    )
-
-
-def _letterhead(studio: Studio) -> content.Studio:
-    return content.Studio(
-        name=studio.name,
-        address_lines=tuple(studio.address.splitlines()),
-        phone=studio.phone.as_international if studio.phone else "",
-        email=studio.email,
     )
 
 

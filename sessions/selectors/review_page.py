@@ -165,7 +165,7 @@ def review_page(fit_session: FitSession) -> ReviewPage:
         complaints=complaints_of(triage, told, catalogue),
         slot_decisions=slot_decisions,
         options=slot_options(fit_session, triage, latest) if is_open(fit_session) else None,
-        history=history_of(changes, slot_decisions, rulings, notes, _titles(catalogue)),
+        history=history_of(changes, slot_decisions, rulings, notes, catalogue.titles()),
         link=newest_link(pre_visit),
     )
 
@@ -187,11 +187,6 @@ def _record(pre_visit: PreVisitCheck, told: Told, rulings: Iterable[FindingDecis
 def _unread(triage: Triage, told: Told, notes: tuple[RedFlagNote, ...]) -> tuple[RedFlag, ...]:
     raised = {key: row.answered_at for key, row in told.answers.items()}
     return unread(triage.red_flags, raised, notes[0].noted_at if notes else None)
-
-
-def _titles(catalogue: Catalogue) -> dict[str, str]:
-    titles = {check.key: check.title for check in catalogue.checks}
-    return titles | {f"{check.key}.{fault.key}": fault.title for check in catalogue.checks for fault in check.faults}
 
 
 def known_facts(bike: Bike) -> tuple[tuple[str, str], ...]:

@@ -15,13 +15,13 @@ from intake.models.clients import Client
 from intake.models.previsit import Phase
 from sessions.models import ComponentChange as ChangeRecord
 from sessions.models import FitRecord, FitSession, PartToOrder, SafetyEntry
-from sessions.models import Studio as StudioRecord
 from sessions.models.fits import SafetyState
 from sessions.safety import BY_KEY
+from sessions.selectors.letterhead import letterhead
 from sessions.selectors.positions import positions_of
 from sessions.selectors.sheet_rows import drawing_words, points_of, position_rows, side_rows
 from sessions.sheets.bike_view import bike_view
-from sessions.sheets.content import Bike, ComponentChange, DiscomfortRow, FitSheet, Paper, Rider, SafetyItem, Studio
+from sessions.sheets.content import Bike, ComponentChange, DiscomfortRow, FitSheet, Paper, Rider, SafetyItem
 from sessions.sheets.numbers import NumberStyle
 from sessions.sheets.words import ENGLISH, STANDING_CAUTIONS
 
@@ -60,20 +60,13 @@ def fit_sheet_of(record: FitRecord, *, paper: Paper | None = None) -> FitSheet:
 def _heading(fit_session: FitSession) -> dict[str, object]:
     day = timezone.localtime(fit_session.starts_at, fit_session.studio.zone).date()
     return {
-        "studio": studio_words(fit_session.studio),
+        "studio": letterhead(fit_session.studio),
         "rider": _rider(fit_session.client),
         "bike": _bike(fit_session),
         "date": date_format(day, "j F Y"),
         "service": fit_session.service.name,
         "fitter": fit_session.fitter.name,
     }
-
-
-def studio_words(studio: StudioRecord) -> Studio:
-    """Return the studio as a letterhead names it."""
-    lines = tuple(line.strip() for line in studio.address.splitlines() if line.strip())
-    phone = studio.phone.as_international if studio.phone else ""
-    return Studio(studio.name, lines, phone, studio.email)
 
 
 def _rider(client: Client) -> Rider:
