@@ -128,6 +128,14 @@ def test_red_flags_come_first(page, pre_visit):
     assert pre_visit.summary.stopped
 
 
+def test_several_ways_are_a_choice(page, pre_visit):
+    """Nobody goes to a workshop after having done it themselves."""
+    answer(pre_visit, post_slides="stiff")
+    hand_in(pre_visit)
+    assert "One of these is enough" in page()
+    assert "One of these is enough:\n   - Yourself:" in mails()[0].body
+
+
 def test_severe_pain_is_in_page_and_mail(page, pre_visit):
     """Eight of ten is answered with the plain advice."""
     save_discomfort(pre_visit=pre_visit, session_slot=slot_of(pre_visit.pk), area="neck", side="", felt=Felt(8))
