@@ -1,13 +1,9 @@
 """The form in which a rider, or the desk for a caller, books a chosen start."""
 
-from collections.abc import Iterable
-from datetime import datetime
 from uuid import uuid4
 
 import phonenumbers
 from django import forms
-from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 from phonenumber_field.formfields import PhoneNumberField
@@ -15,8 +11,8 @@ from phonenumber_field.formfields import PhoneNumberField
 from intake.edge.people import LatinField, LineField
 from intake.models.bikes import KIND_CHOICES
 from intake.models.clients import LengthUnit
-from sessions.diary.free_starts import FreeStart
-from sessions.forms.fields import StartField, utc_mark
+from sessions.forms.fields import StartField
+from sessions.forms.starts import StartMixin
 from sessions.models import Studio
 from sessions.services.errors import DiaryRefusal
 from sessions.services.riders import BikeDetails, RiderDetails
@@ -31,13 +27,7 @@ def phone_region(studio: Studio) -> str | None:
     return country if country in phonenumbers.SUPPORTED_REGIONS else None
 
 
-class StartForm(forms.Form):
-    """The start that a link names."""
-
-    start = StartField()
-
-
-class BookingForm(forms.Form):
+class BookingForm(StartMixin, forms.Form):
     """Who comes, with which bike, to which start. ``request_key`` names the form, so that sent twice it books once."""
 
     start = StartField(label=_("Choose another time"))
@@ -120,10 +110,6 @@ class BookingForm(forms.Form):
         """Return what a valid form says about the bike."""
         return BikeDetails(self.cleaned_data["bike_name"], self.cleaned_data["bike_kind"])
 
-    def chosen_start(self) -> datetime | None:
-        """Return the start that the form stands for, None where it has to be chosen anew."""
-        return self.cleaned_data.get("start") if self.is_bound else self.initial.get("start")
-
     def asked(self) -> dict[str, object]:
         """Return what a valid form asks to be booked."""
         given = self.cleaned_data
@@ -144,24 +130,10 @@ class BookingForm(forms.Form):
         """Say that this form has booked already."""
         self.add_error("request_key", str(refusal))
 
-    def start_refused(self, refusal: DiaryRefusal) -> None:
-        """Put what the diary said beside the start."""
-        self.add_error("start", str(refusal))
-
-    def offer(self, starts: Iterable[FreeStart]) -> None:
-        """Let one of these be chosen instead, without typing anything again. Call it in the studio's time zone."""
-        self.fields["start"].offer((utc_mark(each.start_utc), start_words(each)) for each in starts)
-
     def renew(self) -> None:
         """Make this a new form with everything typed still in it."""
         self.data = self.data.copy()
         self.data[self.add_prefix("request_key")] = str(uuid4())
-
-
-def start_words(start: FreeStart) -> str:
-    """Return a start in words, in the current time zone."""
-    local = timezone.localtime(start.start_utc)
-    return date_format(local, "l j F, H:i T")
 
 
 class PublicBookingForm(BookingForm):

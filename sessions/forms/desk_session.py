@@ -1,17 +1,13 @@
 """What the desk says when it moves or cancels a session, or sets its state."""
 
-from collections.abc import Iterable
-
 from django import forms
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from sessions.diary.free_starts import FreeStart
 from sessions.diary.states import SessionState, can_move
-from sessions.forms.booking import start_words
-from sessions.forms.fields import StartField, utc_mark
+from sessions.forms.fields import StartField
+from sessions.forms.starts import StartMixin
 from sessions.models import FitSession
-from sessions.services.errors import DiaryRefusal
 
 AT_THE_DESK = {SessionState.CONFIRMED: _("The rider has confirmed"), SessionState.NO_SHOW: _("The rider did not come")}
 
@@ -49,19 +45,7 @@ class TellForm(forms.Form):
     )
 
 
-class MoveForm(TellForm):
+class MoveForm(StartMixin, TellForm):
     """The new start, and what to say about it."""
 
     start = StartField(label=_("Choose another time"))
-
-    def chosen_start(self) -> object:
-        """Return the start that the form stands for, None where it has to be chosen anew."""
-        return self.cleaned_data.get("start") if self.is_bound else self.initial.get("start")
-
-    def start_refused(self, refusal: DiaryRefusal) -> None:
-        """Put what the diary said beside the start."""
-        self.add_error("start", str(refusal))
-
-    def offer(self, starts: Iterable[FreeStart]) -> None:
-        """Let one of these be chosen instead."""
-        self.fields["start"].offer((utc_mark(each.start_utc), start_words(each)) for each in starts)

@@ -6,9 +6,8 @@ from datetime import datetime
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from sessions.diary.free_starts import FreeStart
-from sessions.forms.booking import start_words
-from sessions.forms.fields import StartField, utc_mark
+from sessions.forms.fields import StartField
+from sessions.forms.starts import StartMixin
 from sessions.selectors.slot_options import Extension
 from sessions.services.errors import DiaryRefusal
 from sessions.services.slot_decisions import Letter
@@ -115,21 +114,13 @@ class ExtendForm(ChangeForm):
         ]
 
 
-class MoveForm(ChangeForm):
+class MoveForm(StartMixin, ChangeForm):
     """The start to which the session is to move."""
 
     start = StartField(label=_("Start"))
     wanted: datetime | None = None
 
-    def chosen_start(self) -> object:
-        """Return the start that the form stands for, None where it has to be chosen anew."""
-        return self.cleaned_data.get("start") if self.is_bound else self.initial.get("start")
-
     def refuse(self, refusal: Exception) -> None:
         """Put what the diary said beside the start, which then has to be chosen anew."""
         self.wanted = self.cleaned_data.get("start")
         self.add_error("start" if isinstance(refusal, DiaryRefusal) else None, str(refusal))
-
-    def offer(self, starts: Iterable[FreeStart]) -> None:
-        """Let one of these be chosen instead."""
-        self.fields["start"].offer((utc_mark(each.start_utc), start_words(each)) for each in starts)

@@ -1,7 +1,6 @@
 """Try to book what a form asks for, and put every refusal beside its field; riders' and desk's pages share it."""
 
 from django.contrib.auth.models import AbstractBaseUser
-from django.utils import timezone
 
 from sessions.forms.booking import BookingForm
 from sessions.models import Service
@@ -28,6 +27,6 @@ def try_to_book(
     if form.has_error("request_key"):
         form.renew()
     if form.has_error("start"):
-        with timezone.override(service.studio.zone):
-            form.offer(other_starts(service, wanted, with_notice=with_notice, **form.named()))
+        others = other_starts(service, wanted, with_notice=with_notice, **form.named())
+        form.offer(others, service.studio.zone)
     return None

@@ -11,7 +11,8 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from intake.edge.access import public_page
 from intake.edge.http import HtmxRequest
-from sessions.forms.booking import BookingForm, PublicBookingForm, StartForm
+from sessions.forms.booking import BookingForm, PublicBookingForm
+from sessions.forms.starts import StartForm
 from sessions.forms.weeks import WeekForm
 from sessions.models import Service
 from sessions.selectors.offers import other_starts, week_on_offer

@@ -9,8 +9,8 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
-from sessions.forms.booking import StartForm
 from sessions.forms.desk_booking import CallerForm, DeskBookingForm, PlaceForm
+from sessions.forms.starts import StartForm
 from sessions.forms.weeks import WeekForm
 from sessions.models import Service
 from sessions.selectors.callers import found_callers

@@ -4,7 +4,6 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -13,8 +12,8 @@ from intake.edge.http import HtmxRequest
 from intake.selectors.links import full_address, newest_link
 from sessions.diary.errors import MoveNotAllowedError
 from sessions.diary.states import SessionState, can_move
-from sessions.forms.booking import StartForm
 from sessions.forms.desk_session import MoveForm, StateForm, TellForm, desk_states
+from sessions.forms.starts import StartForm
 from sessions.forms.weeks import WeekForm
 from sessions.models import FitSession
 from sessions.selectors.offers import other_starts_to_move_to, week_to_move_to
@@ -135,8 +134,7 @@ def _moved(request: HttpRequest, fit_session: FitSession) -> HttpResponse:
             messages.success(request, _("Moved. The rider is told by mail."))
             return redirect("desk_booking:session", fit_session.pk)
     if form.has_error("start"):
-        with timezone.override(fit_session.studio.zone):
-            form.offer(other_starts_to_move_to(fit_session, wanted))
+        form.offer(other_starts_to_move_to(fit_session, wanted), fit_session.studio.zone)
     return _move_page(request, fit_session, form, status=INVALID)
 
 

@@ -15,8 +15,8 @@ from django.views.decorators.http import require_http_methods
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
 from sessions.diary.errors import DiaryError
-from sessions.forms.booking import StartForm
 from sessions.forms.slot import ExtendForm, LetterForm, MoveForm, SlotForm
+from sessions.forms.starts import StartForm
 from sessions.forms.weeks import WeekForm
 from sessions.models import FitSession, SlotChoice, SlotDecision
 from sessions.selectors.offers import week_to_move_to

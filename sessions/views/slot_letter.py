@@ -5,8 +5,8 @@ from django.shortcuts import redirect
 from django.utils.translation import gettext_lazy as _
 
 from intake.edge.http import HtmxRequest
-from sessions.forms.booking import StartForm
 from sessions.forms.slot import ExtendForm, LetterForm, MoveForm, SlotForm
+from sessions.forms.starts import StartForm
 from sessions.models import SlotChoice
 from sessions.selectors.offers import other_starts_to_move_to
 from sessions.selectors.review_page import ReviewPage
@@ -95,4 +95,4 @@ def _offer(form: SlotForm, page: ReviewPage) -> None:
     if isinstance(form, ExtendForm):
         form.offer(page.options.extensions)
     elif isinstance(form, MoveForm) and form.has_error("start"):
-        form.offer(other_starts_to_move_to(page.fit_session, form.wanted))
+        form.offer(other_starts_to_move_to(page.fit_session, form.wanted), page.fit_session.studio.zone)

@@ -185,6 +185,16 @@ def test_nothing_typed_is_lost_when_a_letter_is_refused(fitter_client, owner_use
     assert FitSession.objects.get(pk=booked.pk).starts_at == FREE
 
 
+def test_other_times_are_offered_by_the_studios_clock(fitter_client, booked):
+    """In summer an hour off would send the rider to a locked door."""
+    wanted = datetime(2026, 4, 14, 10, 7, tzinfo=UTC)  # off the grid, after the clocks have changed
+    data = {"basis": "0.0", "start": utc_mark(wanted), "message": "A word.", "writes": "1"}
+    response = fitter_client.post(slot(booked, "move"), data)
+    offered = response.context["form"]["start"].field.widget.choices
+    assert response.status_code == 422
+    assert ("2026-04-14T10:00Z", "Tuesday 14 April, 11:00 BST") in offered
+
+
 def test_a_taken_start_is_chosen_anew_with_the_words_kept(fitter_client, booked):
     """The page offers the starts nearest to the one that is gone."""
     for fitter, bay in zip(booked.studio.fitters.all(), booked.studio.bays.all(), strict=True):
