@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
 from sessions.models import Studio
-from sessions.selectors.slots import public_holidays
+from sessions.selectors.closures import closed_within
 
 LONG_DAY = timedelta(hours=8)
 REACH = timedelta(days=60)
@@ -37,12 +37,9 @@ def demo_days(studio: Studio, now: datetime) -> DemoDays:
     local = now.astimezone(studio.zone)
     today = local.date()
     spread = [today + timedelta(days=offset) for offset in range(-REACH.days, REACH.days + 1)]
-    holidays = public_holidays(studio, [today.year - 1, today.year, today.year + 1])
-    closed = {
-        day for closure in studio.closures.all() for day in spread if closure.first_day <= day <= closure.last_day
-    }
+    closed = closed_within(studio, studio.closures.all(), spread[0], spread[-1])
     long_weekdays = _long_weekdays(studio)
-    days = [day for day in spread if day.weekday() in long_weekdays and day not in holidays and day not in closed]
+    days = [day for day in spread if day.weekday() in long_weekdays and day not in closed]
     ahead = tuple(day for day in days if day >= today)
     return DemoDays(local, ahead, tuple(day for day in reversed(days) if day < today))
 

@@ -18,7 +18,7 @@ from sessions.diary.need import Need
 from sessions.diary.quanta import DAY_MIN, QUANTUM_MIN
 from sessions.diary.states import OCCUPYING
 from sessions.models import Bay, Closure, FitSession, Fitter, OpeningHours, Service, Studio
-from sessions.selectors.slots import public_holidays
+from sessions.selectors.closures import closed_within
 
 ONE_MINUTE = timedelta(minutes=1)
 Busy = dict[int, list[Interval]]
@@ -141,14 +141,7 @@ def opening_hours_of(studio: Studio, first_day: date, last_day: date) -> tuple[I
 def closed_days(studio: Studio, first_day: date, last_day: date) -> frozenset[date]:
     """Return the closures and public holidays among these days: one query."""
     closures = Closure.objects.filter(studio=studio, first_day__lte=last_day, last_day__gte=first_day)
-    closed = {day for closure in closures for day in _days_shared(closure, first_day, last_day)}
-    holidays = public_holidays(studio, range(first_day.year, last_day.year + 1))
-    return frozenset(closed) | {day for day in holidays if first_day <= day <= last_day}
-
-
-def _days_shared(closure: Closure, first_day: date, last_day: date) -> Iterable[date]:
-    begin, end = max(closure.first_day, first_day), min(closure.last_day, last_day)
-    return (begin + timedelta(days=offset) for offset in range((end - begin).days + 1))
+    return closed_within(studio, closures, first_day, last_day)
 
 
 def weekly_hours(rows: Iterable[OpeningHours]) -> WeeklyHours:

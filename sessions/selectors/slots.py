@@ -1,9 +1,8 @@
 """Sessions as the intake sees them: plain values, read in a fixed number of queries."""
 
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
-import holidays
 from django.utils import timezone
 
 from intake.catalogue.schema import Adjustment
@@ -11,26 +10,15 @@ from intake.slots import SessionSlot
 from intake.triage.answers import Slot, Thresholds, WorkingDays
 from sessions.diary.states import COMING
 from sessions.models import FitSession, Studio
-
-
-def public_holidays(studio: Studio, years: Sequence[int]) -> frozenset[date]:
-    """Return the public holidays of the studio's country and region; none where the country is not known."""
-    try:
-        return frozenset(holidays.country_holidays(studio.country, subdiv=studio.region or None, years=years))
-    except NotImplementedError:
-        return frozenset()
+from sessions.selectors.closures import closed_within
 
 
 def working_days(studio: Studio, today: date) -> WorkingDays:
-    """Return the studio's working days from its hours, closures and public holidays (this year and the next)."""
-    closed = {
-        closure.first_day + timedelta(days=offset)
-        for closure in studio.closures.all()
-        for offset in range((closure.last_day - closure.first_day).days + 1)
-    }
+    """Return the studio's working days from its hours, closures and public holidays, as far as deadlines reach."""
+    first_day, last_day = date(today.year - 1, 1, 1), date(today.year + 2, 12, 31)
     return WorkingDays(
         open_weekdays=frozenset(hours.weekday for hours in studio.opening_hours.all()),
-        closed=frozenset(closed) | public_holidays(studio, (today.year, today.year + 1)),
+        closed=closed_within(studio, studio.closures.all(), first_day, last_day),
     )
 
 

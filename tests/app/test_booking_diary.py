@@ -10,6 +10,7 @@ from sessions.diary.errors import LengthError
 from sessions.models import Closure, FitSession, OpeningHours
 from sessions.selectors.diary import closed_days, free_starts_for, need_of_service, weekly_hours
 from sessions.selectors.offers import week_on_offer
+from sessions.selectors.slots import working_days
 from sessions.selectors.weeks import clock_name, clock_names
 from tests import factories
 from tests.booking import NOW, START, book_one
@@ -90,6 +91,18 @@ class TestClosedDays:
         assert closed_days(studio, *april) == {date(2026, 4, 3), date(2026, 4, 6)}
         studio.region = "SCT"
         assert closed_days(studio, *april) == {date(2026, 4, 3)}
+
+    def test_deadlines_reach_over_the_turn_of_the_year(self, studio):
+        """A remedy for a session in January begins before Christmas; one booked far ahead meets the holidays of its own year."""
+        closed = working_days(studio, date(2026, 1, 2)).closed
+        assert {date(2025, 12, 25), date(2026, 12, 25), date(2028, 12, 25)} <= closed
+
+    def test_a_closure_without_end_costs_no_more_than_a_long_one(self, studio):
+        """A slip in the year must not make every page count millions of days."""
+        Closure.objects.create(studio=studio, first_day=date(2026, 1, 5), last_day=date(9999, 12, 31))
+        closed = working_days(studio, date(2026, 3, 2)).closed
+        assert date(2027, 6, 1) in closed
+        assert len(closed) < 4 * 366
 
     @pytest.mark.parametrize(("country", "region"), [("ZZ", ""), ("GB", "nowhere"), ("", "")])
     def test_an_unknown_country_has_none(self, studio, country, region):
