@@ -6,7 +6,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from intake.edge.fields import LengthField
+from intake.edge.fields import LengthField, SearchField
+from intake.edge.people import LatinField, NameField
 from intake.models import Bike, Client
 from intake.models.bikes import LIMITS
 from intake.models.mail import MailState
@@ -32,24 +33,14 @@ class ClientSearchForm(forms.Form):
     """What to look for among the clients."""
 
     mark_optional = False
-    q = forms.CharField(
-        label=_("Name, e-mail or telephone"),
-        required=False,
-        max_length=200,
-        widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
-    )
+    q = SearchField(label=_("Name, e-mail or telephone"))
 
 
 class MailSearchForm(forms.Form):
     """What to look for in the outbox."""
 
     mark_optional = False
-    q = forms.CharField(
-        label=_("Address or subject"),
-        required=False,
-        max_length=200,
-        widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
-    )
+    q = SearchField(label=_("Address or subject"))
     state = forms.ChoiceField(label=_("State"), required=False, choices=[("", _("any")), *MailState.choices])
     client = forms.IntegerField(required=False, min_value=1, max_value=BIGGEST_KEY, widget=forms.HiddenInput)
 
@@ -65,6 +56,7 @@ class ClientForm(forms.ModelForm):
             "phone": _("With the country code, or as dialled at home."),
             "notes": _("For the studio only."),
         }
+        field_classes = {"name": NameField, "latin_name": LatinField}
         widgets = {
             "name": forms.TextInput(attrs={"autocomplete": "off"}),
             "email": forms.EmailInput(attrs={"autocomplete": "off"}),
@@ -130,6 +122,7 @@ class BikeForm(forms.ModelForm):
             *("name", "kind", "frame_size", "indoors", "post_kind", "saddle", "cockpit", "bar_kind", "routing"),
             *("pedal_kind", "axle_standard", "notes", *LIMITS),
         ]
+        field_classes = {"name": NameField}
         widgets = {"notes": forms.Textarea(attrs={"rows": 4})}
 
     def __init__(self, *args: object, **kwargs: object) -> None:

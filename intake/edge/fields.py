@@ -41,3 +41,12 @@ class LengthField(forms.CharField):
                 params={"value": f"{value_mm:g}", "low": f"{self.minimum_mm:g}", "high": f"{self.maximum_mm:g}"},
             )
         return value_mm
+
+
+class SearchField(forms.CharField):
+    """A few words to look for; nothing looks for everything."""
+
+    def __init__(self, **kwargs: object) -> None:
+        """Take as much as anybody types, and let the browser remember none of it."""
+        widget = forms.TextInput(attrs={"type": "search", "autocomplete": "off"})
+        super().__init__(required=False, max_length=200, widget=widget, **kwargs)

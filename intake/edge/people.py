@@ -10,6 +10,8 @@ from django.utils.translation import gettext_lazy as _
 # Marks that turn the text around them the other way (UAX #9): invisible, needed in no name, able to garble a page.
 TURNING = re.compile("[\u202a-\u202e\u2066-\u2069]")
 
+WEB_ADDRESS = re.compile(r"://|\bwww\.|\.[a-z]{2,}/", re.IGNORECASE)
+
 
 def tidy_line(text: str) -> str:
     """Return one line of text as it is kept: composed, single spaces, no invisible turning marks.
@@ -26,6 +28,12 @@ def validate_readable(text: str) -> None:
         raise ValidationError(_("Some of these characters cannot be printed. Please type the text again."))
     if not any(unicodedata.category(sign)[0] in "LN" for sign in text):
         raise ValidationError(_("Write this in letters; those of any script will do."))
+
+
+def validate_no_address(text: str) -> None:
+    """Refuse a web address: what a stranger types at the public form stands in a mail to whatever address they type beside it."""
+    if WEB_ADDRESS.search(text):
+        raise ValidationError(_("Please leave web addresses out here."))
 
 
 def validate_latin(text: str) -> None:
@@ -48,7 +56,13 @@ class LineField(forms.CharField):
         return tidy_line(super().to_python(value))
 
 
-class LatinField(LineField):
-    """One line in Latin letters."""
+class NameField(LineField):
+    """What somebody or something is called."""
 
-    default_validators = [validate_readable, validate_latin]
+    default_validators = [validate_readable, validate_no_address]
+
+
+class LatinField(NameField):
+    """A name in Latin letters."""
+
+    default_validators = [validate_readable, validate_no_address, validate_latin]

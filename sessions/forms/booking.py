@@ -8,7 +8,7 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 from phonenumber_field.formfields import PhoneNumberField
 
-from intake.edge.people import LatinField, LineField
+from intake.edge.people import LatinField, NameField
 from intake.models.bikes import KIND_CHOICES
 from intake.models.clients import LengthUnit
 from sessions.forms.fields import StartField
@@ -37,7 +37,7 @@ class BookingForm(StartMixin, forms.Form):
             ("required", "invalid"), _("This page had been open for too long. Please check it and send it again.")
         ),
     )
-    name = LineField(
+    name = NameField(
         label=_("Your name"),
         max_length=200,
         error_messages={"required": _("Enter your name, as you write it yourself.")},
@@ -74,7 +74,7 @@ class BookingForm(StartMixin, forms.Form):
         error_messages={"required": _("Choose the kind that comes closest.")},
         widget=forms.RadioSelect(attrs={"class": "kinds"}),
     )
-    bike_name = LineField(
+    bike_name = NameField(
         label=_("Make and model, or what you call it"),
         max_length=120,
         error_messages={"required": _("Say which bike you will bring.")},

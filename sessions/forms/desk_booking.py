@@ -4,6 +4,7 @@ from django import forms
 from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
+from intake.edge.fields import SearchField
 from intake.models import Bike, Client
 from sessions.forms.booking import BookingForm
 from sessions.models import Bay, Fitter, Service, Studio
@@ -32,12 +33,7 @@ class CallerForm(forms.Form):
     """Whom the desk is looking for, and whom it has found."""
 
     mark_optional = False
-    q = forms.CharField(
-        label=_("Name, e-mail or telephone"),
-        required=False,
-        max_length=200,
-        widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
-    )
+    q = SearchField(label=_("Name, e-mail or telephone"))
     client = forms.ModelChoiceField(Client.objects.all(), required=False, widget=forms.HiddenInput)
 
     def __init__(self, data: QueryDict) -> None:

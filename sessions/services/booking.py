@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from django.conf import settings
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
 from intake.models import Bike, Client, PreVisitCheck, RiderLink
 from intake.services.links import issue_link
@@ -101,7 +102,8 @@ def _book(
     wish: str,
     by: AbstractBaseUser | None,
 ) -> Booking:
-    client = rider if isinstance(rider, Client) else client_for(rider)
+    today = timezone.localdate(timezone=service.studio.zone)
+    client = rider if isinstance(rider, Client) else client_for(rider, today=today)
     own_bike = bike if isinstance(bike, Bike) else bike_for(client, bike)
     fit_session = FitSession.objects.create(
         studio=service.studio,

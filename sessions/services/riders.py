@@ -1,9 +1,9 @@
 """Who is booking: a new client, or one whom the studio knows, without telling the person at the form which."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from django.db import transaction
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from intake.folding import fold
@@ -36,15 +36,15 @@ def same_person(client: Client, details: RiderDetails) -> bool:
 
 
 @transaction.atomic
-def client_for(details: RiderDetails) -> Client:
-    """Return the client whom these details name, or a new one.
+def client_for(details: RiderDetails, *, today: date) -> Client:
+    """Return the client whom these details name, or a new one; ``today`` is the day where the studio is.
 
     Only the same name with the same e-mail counts as the same person: a family may share an address. What is known and left out
     now stays; a new telephone number takes the place of the old one, which is kept in the notes.
     """
     for client in Client.objects.filter(email__iexact=details.email).order_by("pk"):
         if same_person(client, details):
-            return _brought_up_to_date(client, details)
+            return _brought_up_to_date(client, details, today)
     return Client.objects.create(
         name=details.name,
         latin_name=details.latin_name,
@@ -54,10 +54,10 @@ def client_for(details: RiderDetails) -> Client:
     )
 
 
-def _brought_up_to_date(client: Client, details: RiderDetails) -> Client:
+def _brought_up_to_date(client: Client, details: RiderDetails, today: date) -> Client:
     if details.phone and client.phone and details.phone != client.phone:
-        today = timezone.localdate().isoformat()
-        earlier = _("Telephone until %(day)s: %(number)s") % {"day": today, "number": client.phone.as_international}
+        words = {"day": today.isoformat(), "number": client.phone.as_international}
+        earlier = _("Telephone until %(day)s: %(number)s") % words
         client.notes = f"{client.notes}\n{earlier}".strip()
     client.phone = details.phone or client.phone
     client.latin_name = details.latin_name or client.latin_name

@@ -94,8 +94,17 @@ class TestSend:
 
     def test_any_human_name(self, client, details_url):
         """Scripts, apostrophes, hyphens, one letter; spaces are tidied and turning marks dropped."""
-        names = ["Ó", "O’Brien-Ñandú", "李小龍", "محمد", "Nguyễn Thị  Ánh", "\u202eanna\u202c", "X Æ 12"]
-        kept = ["Ó", "O’Brien-Ñandú", "李小龍", "محمد", "Nguyễn Thị Ánh", "anna", "X Æ 12"]
+        names = [
+            "Ó",
+            "O’Brien-Ñandú",
+            "李小龍",
+            "محمد",
+            "Nguyễn Thị  Ánh",
+            "\u202eanna\u202c",
+            "X Æ 12",
+            "J.R. St.John",
+        ]
+        kept = ["Ó", "O’Brien-Ñandú", "李小龍", "محمد", "Nguyễn Thị Ánh", "anna", "X Æ 12", "J.R. St.John"]
         for number, name in enumerate(names):
             start = START + timedelta(days=7 * (number // 3), hours=number % 3 * 2.5 - 1)
             assert client.post(details_url, form_data(start, name=name)).status_code == 302
@@ -122,6 +131,9 @@ class TestMistakes:
             ("name", "x\x00y", "cannot be printed"),
             ("name", "x\x07y", "cannot be printed"),
             ("name", "n" * 201, "at most 200"),
+            ("name", "You have won https://evil.tarnfell.example/now", "leave web addresses out"),
+            ("bike_name", "Claim it at WWW.evil.tarnfell.example", "leave web addresses out"),
+            ("bike_name", "evil.example/claim", "leave web addresses out"),
             ("latin_name", "Елена", "is not a Latin letter"),
             ("email", "", "Enter your e-mail address"),
             ("email", "ilse@", "such as name@example.org"),
