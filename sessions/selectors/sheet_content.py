@@ -17,6 +17,7 @@ from sessions.models import ComponentChange as ChangeRecord
 from sessions.models import FitRecord, FitSession, PartToOrder, SafetyEntry
 from sessions.models.fits import SafetyState
 from sessions.safety import BY_KEY
+from sessions.selectors.bike_facts import drawing_facts
 from sessions.selectors.letterhead import letterhead
 from sessions.selectors.positions import positions_of
 from sessions.selectors.sheet_rows import drawing_words, points_of, position_rows, side_rows
@@ -35,13 +36,15 @@ def fit_sheet_of(record: FitRecord, *, paper: Paper | None = None) -> FitSheet:
     style = NumberStyle(fit_session.client.length_unit)
     positions = positions_of(record)
     before, after = points_of(positions, Phase.BEFORE), points_of(positions, Phase.AFTER)
-    letters = bike_view(before, after, style=style).letters
+    facts = drawing_facts(positions, fit_session.bike)
+    letters = bike_view(before, after, facts=facts, style=style).letters
     entries = _in_order(record.safety_entries.all())
     return FitSheet(
         **_heading(fit_session),
         paper=paper or fit_session.studio.paper,
         points_before=before,
         points_after=after,
+        facts=facts,
         rows=position_rows(positions, style, letters),
         side_rows=side_rows(positions, style),
         changes=tuple(_change(row) for row in record.component_changes.all()),

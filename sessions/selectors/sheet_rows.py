@@ -5,9 +5,11 @@ from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
 
+from intake.models import Bike
 from intake.models.previsit import Phase
 from sessions.geometry.changes import REAL_FACTOR, Change
 from sessions.geometry.dimensions import Dimension
+from sessions.selectors.bike_facts import drawing_facts
 from sessions.selectors.positions import Positions, drawn_points
 from sessions.sheets.bike_points import FarPoint
 from sessions.sheets.bike_view import BikeView, bike_view
@@ -16,8 +18,9 @@ from sessions.sheets.numbers import NOTHING, NumberStyle
 from sessions.sheets.rows import position_row, side_row
 from sessions.sheets.words import ENGLISH_DRAWING, DrawingWords
 
-# Narrow, so that figures on the drawing can be read on a phone.
-SCREEN = {"width_mm": 120.0, "height_mm": 150.0, "text_mm": 3.8}
+WIDE = {"width_mm": 170.0, "height_mm": 140.0, "text_mm": 3.1}
+# Narrow, with large type and without changes, which the tables tell, so that the drawing can be read on a phone.
+NARROW = {"width_mm": 108.0, "height_mm": 160.0, "text_mm": 4.0, "changes": False}
 
 
 @dataclass(frozen=True)
@@ -92,13 +95,14 @@ def points_of(positions: Positions, phase: str) -> dict[str, FarPoint]:
     return drawn_points(positions.of(phase))
 
 
-def screen_view(positions: Positions, phase: str, style: NumberStyle) -> BikeView:
+def screen_view(positions: Positions, phase: str, bike: Bike, style: NumberStyle) -> BikeView:
     """Return the side view as the bench shows it: after the changes with before under it."""
     after = points_of(positions, Phase.AFTER) if phase == Phase.AFTER else {}
     return bike_view(
         points_of(positions, Phase.BEFORE),
         after,
-        **SCREEN,
+        facts=drawing_facts(positions, bike),
+        **NARROW,
         style=style,
         words=drawing_words(after),
     )

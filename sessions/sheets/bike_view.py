@@ -4,7 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from sessions.sheets.bike_drawing import BikeDrawing
-from sessions.sheets.bike_points import FarPoint, side_points
+from sessions.sheets.bike_facts import NO_FACTS, BikeFacts
+from sessions.sheets.bike_points import FarPoint
+from sessions.sheets.bike_subject import Paper, Subject
 from sessions.sheets.board import Board
 from sessions.sheets.boxes import Box, around
 from sessions.sheets.numbers import METRIC, NumberStyle
@@ -13,6 +15,7 @@ from sessions.sheets.scene import Point, Scene, Text, shifted
 from sessions.sheets.words import ENGLISH_DRAWING, DrawingWords
 
 EDGE_MM = 1.5
+RICHNESS = ((True, True), (False, True), (False, False))  # with the pale bike, with details
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +42,8 @@ def bike_view(
     width_mm: float = 180.0,
     height_mm: float = 135.0,
     text_mm: float = 2.5,
+    facts: BikeFacts = NO_FACTS,
+    changes: bool = True,
     style: NumberStyle = METRIC,
     words: DrawingWords = ENGLISH_DRAWING,
 ) -> BikeView:
@@ -53,6 +58,10 @@ def bike_view(
         Room on paper; the scene takes the whole width and as much of the height as it needs.
     text_mm
         Size of the labels on paper [mm].
+    facts
+        What is known of the bike beside its points: it shapes what is only schematic.
+    changes
+        Whether each figure tells by how much it changed; a narrow drawing is clearer without.
     style
         Unit and decimal mark of the figures.
     words
@@ -66,22 +75,30 @@ def bike_view(
     >>> bike_view({}, {}).scale is None
     True
     """
-    old, new = side_points(before), side_points(after)
-    if not new:
-        old, new = {}, old
-    if len(new) < 2:
+    subject = Subject.of(before, after, facts)
+    if len(subject.new) < 2:
         return BikeView(_empty_scene(width_mm, text_mm, words), None, {})
+    paper = Paper(width_mm - 2 * EDGE_MM, height_mm - 2 * EDGE_MM, text_mm, style, words, changes)
     drawing = largest_that_fits(
-        lambda scale: BikeDrawing(old, new, scale, text_mm, style, words),
-        _spread([*old.values(), *new.values()]),
-        width_mm - 2 * EDGE_MM,
-        height_mm - 2 * EDGE_MM,
+        lambda scale: _drawn(subject, scale, paper),
+        _spread([*subject.old.values(), *subject.new.values()]),
+        paper.width_mm,
+        paper.height_mm,
     )
     if drawing is None:
         return BikeView(_empty_scene(width_mm, text_mm, words), None, {})
     description = "; ".join(sorted(drawing.notes))
     scene = framed(drawing.board, width_mm, f"{words.side_title}, {scale_text(drawing.scale)}", description)
     return BikeView(scene, drawing.scale, drawing.letters)
+
+
+def _drawn(subject: Subject, scale: int, paper: Paper) -> BikeDrawing:
+    """The drawing as rich as it fits at this scale: a larger scale goes before the pale bike and before details."""
+    for whole, detailed in RICHNESS:
+        drawing = BikeDrawing(subject, scale, paper, whole=whole, detailed=detailed)
+        if drawing.bounds.width <= paper.width_mm and drawing.bounds.height <= paper.height_mm:
+            break
+    return drawing
 
 
 def _spread(points: Sequence[Point]) -> Box:

@@ -35,6 +35,10 @@ class Board:
         self.items: list[Item] = []
         self.labels: list[Box] = []
         self.strokes: list[Box] = []
+        self.faint: list[tuple[Box, float]] = []
+        self.faint_extents: list[Box] = []
+        self._bounds: tuple[Box, ...] = ()
+        self._seen = (0, 0, 0)
         self.posts: list[Box] = []
         self.rails: list[Box] = []
 
@@ -44,10 +48,25 @@ class Board:
             self.items.append(item)
             self.strokes.extend(outline_boxes(item))
 
+    def add_faint(self, item: Item, weight: float) -> None:
+        """Put a pale area on the board: lines and labels may lie on it; `weight` is how much it would be missed."""
+        boxes = outline_boxes(item)
+        self.items.append(item)
+        self.faint += [(box, weight) for box in boxes]
+        self.faint_extents.append(around(boxes))
+
     @property
     def bounds(self) -> Box:
         """The box around everything."""
-        return around([*self.strokes, *self.labels])
+        new = [
+            *self.strokes[self._seen[0] :],
+            *self.labels[self._seen[1] :],
+            *self.faint_extents[self._seen[2] :],
+        ]
+        self._seen = (len(self.strokes), len(self.labels), len(self.faint_extents))
+        if new:
+            self._bounds = (around([*self._bounds, *new]),)
+        return around(self._bounds)
 
     # Labels: a letter in a circle and its value.
 

@@ -6,8 +6,8 @@ estimates does not collide in print.
 
 import unicodedata
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from sessions.sheets.scene import Arc, Circle, Item, Line, Marker, Point, Polyline, Text, arc_points
 
@@ -17,10 +17,11 @@ USUAL_EM = 0.58
 NARROW_CHARACTERS = frozenset(" .,:;'’|!()il")
 ASCENT_EM = 0.74
 DESCENT_EM = 0.22
+PEN_MM = 0.05
+FINE_POINTS, STRIDE = 12, 3  # a curve of many short strokes is boxed by threes
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(NamedTuple):
     """An upright rectangle [mm]."""
 
     left: float
@@ -116,12 +117,22 @@ def outline_boxes(item: Item) -> list[Box]:
     if isinstance(item, Marker):
         return [segment_box(item.at, item.at).grown(item.size_mm / 2)]
     points = item_points(item)
+    if len(points) > FINE_POINTS:
+        return [_points_box(points[first : first + STRIDE + 1]) for first in range(0, len(points) - 1, STRIDE)]
     return [segment_box(start, end) for a, b in pairwise(points) for start, end in _short_parts(a, b)]
+
+
+def _points_box(points: Sequence[Point]) -> Box:
+    across, up = [x for x, _ in points], [y for _, y in points]
+    return Box(min(across) - PEN_MM, min(up) - PEN_MM, max(across) + PEN_MM, max(up) + PEN_MM)
 
 
 def segment_box(start: Point, end: Point) -> Box:
     """The upright box around a straight stroke."""
-    return Box(min(start[0], end[0]), min(start[1], end[1]), max(start[0], end[0]), max(start[1], end[1])).grown(0.05)
+    (ax, ay), (bx, by) = start, end
+    left, right = (ax, bx) if ax < bx else (bx, ax)
+    bottom, top = (ay, by) if ay < by else (by, ay)
+    return Box(left - PEN_MM, bottom - PEN_MM, right + PEN_MM, top + PEN_MM)
 
 
 def _short_parts(start: Point, end: Point) -> list[tuple[Point, Point]]:

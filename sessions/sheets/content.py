@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from sessions.sheets.bike_facts import NO_FACTS, BikeFacts
 from sessions.sheets.bike_points import FarPoint
 from sessions.sheets.numbers import METRIC, NumberStyle
 from sessions.sheets.words import ENGLISH, STANDING_CAUTIONS, Words
@@ -107,6 +108,7 @@ class FitSheet:
     paper: Paper = "A4"
     points_before: Mapping[str, FarPoint] = field(default_factory=dict)
     points_after: Mapping[str, FarPoint] = field(default_factory=dict)
+    facts: BikeFacts = NO_FACTS
     rows: tuple[PositionRow, ...] = ()
     side_rows: tuple[SideRow, ...] = ()
     changes: tuple[ComponentChange, ...] = ()

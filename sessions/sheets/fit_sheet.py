@@ -110,6 +110,7 @@ class _Plan:
             self.sheet.points_after,
             width_mm=self.frame.width - 2.0,
             height_mm=height_mm,
+            facts=self.sheet.facts,
             style=self.sheet.style,
             words=self.words.drawing,
         )

@@ -9,8 +9,13 @@ from sessions.sheets.typeset import PT_MM, Face
 
 NIBS: Mapping[Role, Nib] = {
     "after": Nib(0.38, "ink"),
-    "before": Nib(0.2, "accent", (1.4, 0.8)),
+    "before": Nib(0.18, "accent", (1.2, 0.6)),
+    "before-mark": Nib(0.18, "accent"),
     "frame": Nib(0.12, "soft"),
+    "schematic": Nib(0.1, "soft", inside="pale"),
+    "ghost": Nib(0.1, "pale"),
+    "grid": Nib(0.06, "rule"),
+    "mask": Nib(0.1, "paper"),
     "datum": Nib(0.16, "ink"),
     "ground": Nib(0.13, "soft"),
     "dimension": Nib(0.12, "ink"),

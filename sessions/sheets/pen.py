@@ -12,11 +12,12 @@ from sessions.sheets.typeset import PT_MM, Face
 
 MM_PT = 1 / PT_MM
 
-Tone = Literal["ink", "soft", "rule", "accent", "paper"]
+Tone = Literal["ink", "soft", "rule", "pale", "accent", "paper"]
 TONES: dict[Tone, tuple[float, float, float]] = {
     "ink": (0.118, 0.137, 0.153),
     "soft": (0.33, 0.337, 0.31),
     "rule": (0.66, 0.63, 0.56),
+    "pale": (0.905, 0.89, 0.855),
     "accent": (0.09, 0.333, 0.486),
     "paper": (1.0, 1.0, 1.0),
 }
@@ -24,11 +25,12 @@ TONES: dict[Tone, tuple[float, float, float]] = {
 
 @dataclass(frozen=True, slots=True)
 class Nib:
-    """How a stroke looks: width [mm], tone, and lengths of dash and gap [mm]."""
+    """How a stroke looks: width [mm], tone, lengths of dash and gap [mm], and the tone inside an outlined area."""
 
     width_mm: float
     tone: Tone = "ink"
     dash_mm: tuple[float, ...] = ()
+    inside: Tone | None = None
 
 
 HAIRLINE = Nib(0.09, "rule")
@@ -80,10 +82,11 @@ class Pen:
         self.canvas.lines([(a[0] * MM_PT, a[1] * MM_PT, b[0] * MM_PT, b[1] * MM_PT) for a, b in segments])
 
     def polyline(self, points: Sequence[Point], nib: Nib, *, closed: bool = False, filled: bool = False) -> None:
-        """Stroke a run of straight lines, or fill the shape they close."""
+        """Stroke a run of straight lines, or fill the shape they close; with a tone for its inside, do both."""
+        stroked = not filled or nib.inside is not None
         if filled:
-            self._fill_with(nib.tone)
-        else:
+            self._fill_with(nib.inside or nib.tone)
+        if stroked:
             self._stroke_with(nib)
         path = self.canvas.beginPath()
         path.moveTo(points[0][0] * MM_PT, points[0][1] * MM_PT)
@@ -91,7 +94,7 @@ class Pen:
             path.lineTo(x * MM_PT, y * MM_PT)
         if closed or filled:
             path.close()
-        self.canvas.drawPath(path, stroke=int(not filled), fill=int(filled))
+        self.canvas.drawPath(path, stroke=int(stroked), fill=int(filled))
 
     def box(self, left: float, bottom: float, width: float, height: float, nib: Nib) -> None:
         """Stroke an upright rectangle."""

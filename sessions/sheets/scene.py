@@ -16,7 +16,12 @@ Move = Callable[[Point], Point]
 Role = Literal[
     "after",  # the position that the rider leaves with: solid
     "before",  # the position that the rider came with: thin and dashed
+    "before-mark",  # its points
     "frame",  # what the session does not move: wheels, crank circle, frame lines
+    "schematic",  # a part whose place is measured and whose shape is not: pale with a thin outline
+    "ghost",  # what nobody measured: pale areas, only there so that the eye knows what it looks at
+    "grid",  # squares to count millimetres by
+    "mask",  # blank paper under a detail
     "datum",  # centre lines and named points
     "ground",
     "dimension",
@@ -32,7 +37,7 @@ Role = Literal[
 ]
 
 Anchor = Literal["start", "middle", "end"]
-MarkerKind = Literal["cross", "dot", "ring"]
+MarkerKind = Literal["cross", "dot", "ring", "diamond"]
 
 ARROW_LENGTH_MM = 1.7
 ARROW_HALF_WIDTH_MM = 0.28
@@ -51,7 +56,9 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Polyline:
-    """A run of straight strokes through `points` [mm]; `filled` shapes are closed and carry no stroke of their own."""
+    """A run of straight strokes through `points` [mm]; `filled` shapes are closed, and stroked only in the role
+    "schematic".
+    """
 
     points: tuple[Point, ...]
     role: Role
@@ -106,7 +113,7 @@ class Dimension:
 
 @dataclass(frozen=True, slots=True)
 class Marker:
-    """A named point: a cross, a dot or a ring."""
+    """A named point: a cross, a dot, a ring or an open diamond."""
 
     at: Point
     kind: MarkerKind
@@ -151,18 +158,19 @@ def dimension_strokes(dimension: Dimension) -> Iterator[Stroke]:
     along = unit(start, end)
     turn = -1.0 if dimension.outward else 1.0
     for tip, towards in ((start, (along[0] * turn, along[1] * turn)), (end, (-along[0] * turn, -along[1] * turn))):
-        yield _arrow_head(tip, towards)
+        yield arrow_head(tip, towards)
         if dimension.outward:
             yield Line(tip, moved(tip, towards, 2.2 * ARROW_LENGTH_MM), "dimension")
     yield from _extension(dimension.measured[0], start)
     yield from _extension(dimension.measured[1], end)
 
 
-def _arrow_head(tip: Point, towards: Point) -> Polyline:
+def arrow_head(tip: Point, towards: Point, role: Role = "dimension") -> Polyline:
+    """A slim filled head with its point at `tip` and its body in the direction `towards`."""
     base = moved(tip, towards, ARROW_LENGTH_MM)
     across = (-towards[1], towards[0])
     wings = (moved(base, across, ARROW_HALF_WIDTH_MM), moved(base, across, -ARROW_HALF_WIDTH_MM))
-    return Polyline((tip, *wings), "dimension", closed=True, filled=True)
+    return Polyline((tip, *wings), role, closed=True, filled=True)
 
 
 def _extension(measured: Point, foot: Point) -> Iterator[Line]:
@@ -174,10 +182,12 @@ def _extension(measured: Point, foot: Point) -> Iterator[Line]:
 
 
 def marker_strokes(marker: Marker) -> Iterator[Stroke]:
-    """Take a marker apart into lines or a circle."""
+    """Take a marker apart into plain strokes."""
     (x, y), half = marker.at, marker.size_mm / 2
     if marker.kind == "ring":
         yield Circle(marker.at, half, marker.role)
+    elif marker.kind == "diamond":
+        yield Polyline(((x - half, y), (x, y + half), (x + half, y), (x, y - half)), marker.role, closed=True)
     elif marker.kind == "cross":
         yield Line((x - half, y), (x + half, y), marker.role)
         yield Line((x, y - half), (x, y + half), marker.role)

@@ -22,6 +22,9 @@ DIMENSION_NAMES: Mapping[str, str] = MappingProxyType(
 )
 
 
+DETAIL_NAMES: Mapping[str, str] = MappingProxyType({"saddle": "saddle", "hands": "hands", "pads": "pads"})
+
+
 @dataclass(frozen=True, slots=True)
 class DrawingWords:
     """Words on the bike's drawings."""
@@ -30,6 +33,8 @@ class DrawingWords:
     front_title: str = "Handlebar seen from behind"
     before: str = "before"
     after: str = "after"
+    schematic: str = "outline: schematic"
+    forward: str = "forward"
     scale: str = "Scale"
     left: str = "Left"
     right: str = "Right"
@@ -38,7 +43,9 @@ class DrawingWords:
     higher: str = "{side} hood higher by {length} {unit}"
     level: str = "Both hoods at the same height"
     nothing_measured: str = "No position has been measured yet."
+    squares: str = "squares of {length}"
     dimensions: Mapping[str, str] = field(default_factory=lambda: DIMENSION_NAMES)
+    details: Mapping[str, str] = field(default_factory=lambda: DETAIL_NAMES)
 
 
 ENGLISH_DRAWING = DrawingWords()

@@ -1,5 +1,7 @@
 """The fit sheet as a page and as a print, for staff at any time and for the rider once the session is closed."""
 
+from typing import Any
+
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -16,7 +18,7 @@ from sessions.models import FitRecord
 from sessions.models.studios import Paper
 from sessions.selectors.fits import Bench, bench_of, bench_of_check
 from sessions.selectors.sheet_content import fit_sheet_of
-from sessions.selectors.sheet_rows import SCREEN
+from sessions.selectors.sheet_rows import NARROW, WIDE
 from sessions.sheets.bike_view import bike_view
 from sessions.sheets.content import FitSheet
 from sessions.sheets.fit_sheet import fit_sheet_pdf
@@ -83,18 +85,29 @@ def _sheet(request: HttpRequest, bench: Bench) -> FitSheet:
 
 def _page(request: HttpRequest, bench: Bench, extra: dict[str, object]) -> HttpResponse:
     sheet = _sheet(request, bench)
-    drawing = {"style": sheet.style, "words": sheet.words.drawing}
-    side = bike_view(sheet.points_before, sheet.points_after, **SCREEN, **drawing)
-    front = front_view(sheet.points_before, sheet.points_after, **drawing)
+    front = front_view(sheet.points_before, sheet.points_after, style=sheet.style, words=sheet.words.drawing)
     context = {
         "sheet": sheet,
         "fit_session": bench.fit_session,
         "bench": bench,
-        "side_svg": mark_safe(scene_svg(side.scene, ident="side")),
+        "side_wide": _side_svg(sheet, "side", WIDE),
+        "side_narrow": _side_svg(sheet, "side-narrow", NARROW),
         "front_svg": mark_safe(scene_svg(front.scene, ident="front")) if front else "",
         "papers": Paper.choices,
     }
     return render_at(bench.fit_session.studio, request, "sessions/fit_sheet/page.html", context | extra)
+
+
+def _side_svg(sheet: FitSheet, ident: str, room: dict[str, Any]) -> str:
+    view = bike_view(
+        sheet.points_before,
+        sheet.points_after,
+        facts=sheet.facts,
+        style=sheet.style,
+        words=sheet.words.drawing,
+        **room,
+    )
+    return mark_safe(scene_svg(view.scene, ident=ident))
 
 
 def _print(request: HttpRequest, bench: Bench) -> HttpResponse:

@@ -94,15 +94,15 @@ def _show_page(request: HtmxRequest, bench: Bench, rows: Rows, *, points: bool, 
         "pitch_form": _pitch_form(bench, None),
         "points": points,
         "others_kept": True,
-        **_results(rows.positions, rows.phase, rows.unit),
+        **_results(bench, rows.positions, rows.phase, rows.unit),
     }
     return show(request, bench, "readings/page.html", context, status=status)
 
 
-def _results(positions: Positions, phase: str, unit: str) -> dict[str, object]:
+def _results(bench: Bench, positions: Positions, phase: str, unit: str) -> dict[str, object]:
     """Return what follows from the readings of one phase, for the page and for what is swapped into it."""
     style = NumberStyle(unit)
-    solution, view = positions.of(phase), screen_view(positions, phase, style)
+    solution, view = positions.of(phase), screen_view(positions, phase, bench.fit_session.bike, style)
     is_after = phase == Phase.AFTER
     return {
         "phase": phase,
@@ -160,7 +160,7 @@ def _swap_part(request: HtmxRequest, bench: Bench, rows: Rows, *, points: bool) 
         "swapped": True,
         "saved_at": timezone.now(),
         "told": [told for told in rows.all_told(points=points) if told.quantity not in {r.quantity for r in part.rows}],
-        **_results(rows.positions, rows.phase, rows.unit),
+        **_results(bench, rows.positions, rows.phase, rows.unit),
     }
     return show(request, bench, "readings/_part_saved.html", context, status=INVALID if is_wrong else 200)
 
@@ -191,7 +191,7 @@ def _kept(request: HtmxRequest, bench: Bench, rows: Rows, form: ReadingForm) -> 
         "swapped": True,
         "saved_at": timezone.now(),
         "told": [told for told in now.all_told(points=points) if not (whole and told.quantity is each)],
-        **_results(positions, rows.phase, rows.unit),
+        **_results(bench, positions, rows.phase, rows.unit),
     }
     response = show(request, bench, "readings/_reading_saved.html", context)
     if not whole:
@@ -210,7 +210,7 @@ def _show_pitch(request: HtmxRequest, bench: Bench, phase: str, form: PitchForm,
         "swapped": True,
         "saved_at": timezone.now(),
         "told": list(rows.all_told(points=False)),
-        **_results(rows.positions, phase, rows.unit),
+        **_results(bench, rows.positions, phase, rows.unit),
     }
     if request.htmx:
         return show(request, bench, "readings/_pitch_saved.html", context, status=status)
