@@ -7,6 +7,7 @@ from intake.views import check
 app_name = "check"
 urlpatterns = [
     path("", check.start, name="start"),
+    path("sheet/", check.sheet, name="sheet"),
     # One of the steps, under the address that a question of this name would have.
     path("question/discomfort/", check.discomfort, name="discomfort"),
     path("question/discomfort/<slug:key>/", check.place, name="place"),

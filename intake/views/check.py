@@ -9,7 +9,7 @@ from intake.models import RiderLink
 from intake.views.advice import advice_page, finish_page
 from intake.views.discomfort import discomfort_page, place_page
 from intake.views.door import rider_door
-from intake.views.questions import question_page, start_page
+from intake.views.questions import question_page, sheet_page, start_page
 
 
 @rider_page
@@ -17,6 +17,13 @@ from intake.views.questions import question_page, start_page
 def start(request: HtmxRequest, link: RiderLink) -> HttpResponse:
     """Show the list of steps."""
     return start_page(request, rider_door(link))
+
+
+@rider_page
+@require_safe
+def sheet(request: HtmxRequest, link: RiderLink) -> HttpResponse:
+    """Show every question on one page."""
+    return sheet_page(request, rider_door(link))
 
 
 @rider_page

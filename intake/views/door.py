@@ -14,7 +14,7 @@ from intake.models import PreVisitCheck, RiderLink
 from intake.services.answers import CheckClosedError
 from intake.slots import NoSlotError, SessionSlot, slot_of
 
-PAGES = ("start", "question", "discomfort", "place", "finish", "advice")
+PAGES = ("start", "sheet", "question", "discomfort", "place", "finish", "advice")
 
 
 @dataclass(frozen=True)

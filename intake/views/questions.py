@@ -22,7 +22,7 @@ class NotAskedError(Exception):
 
 
 def sheet_page(request: HtmxRequest, door: Door) -> HttpResponse:
-    """Show every question on one page, each with its own form, for a telephone call."""
+    """Show every question on one page, each with its own form: for a telephone call, and for riders who know their bike."""
     checks = check_list(door.pre_visit, door.slot)
     return show(request, door, "sheet.html", {"checks": checks, "forms": _sheet(door, checks)})
 
@@ -129,7 +129,7 @@ def _say_saved(request: HtmxRequest, door: Door, before: CheckList, form: Answer
 def _go_on(request: HtmxRequest, door: Door, before: CheckList, check: Check) -> HttpResponse:
     """Go to the next step; stay where the answer brought up a warning, so that it is read first."""
     checks = check_list(door.pre_visit, door.slot)
-    if request.POST.get("back") == SHEET and door.is_desk:
+    if request.POST.get("back") == SHEET:
         return door.go(SHEET, fragment=check.key)
     known = {finding.key for finding in before.warnings(check.key)}
     if any(finding.key not in known for finding in checks.warnings(check.key)):

@@ -18,8 +18,9 @@ PAGES = [
     ("place", ["knee_front-left"]),
     ("finish", []),
     ("advice", []),
+    ("sheet", []),
 ]
-POSTED = [(page, args) for page, args in PAGES if page not in {"start", "advice"}]
+POSTED = [(page, args) for page, args in PAGES if page not in {"start", "advice", "sheet"}]
 every_page = pytest.mark.parametrize(("page", "args"), PAGES)
 
 
@@ -94,13 +95,13 @@ def test_a_wrong_method_is_refused(client, rider_link, page, args, method):
     assert getattr(client, method)(rider_url(rider_link, page, args)).status_code == 405
 
 
-@pytest.mark.parametrize("page", ["start", "advice"])
+@pytest.mark.parametrize("page", ["start", "advice", "sheet"])
 def test_pages_that_only_show_take_no_post(client, rider_link, page):
     """There is nothing to post to a page that only shows."""
     assert client.post(rider_url(rider_link, page)).status_code == 405
 
 
-@pytest.mark.parametrize(("page", "args"), [*PAGES, ("sheet", [])])
+@every_page
 def test_the_desk_pages_are_for_staff(client, fitter_user, rider_link, page, args):
     """Nobody and the rider are sent to the log-in, staff see the page."""
     address = desk_url(rider_link.pre_visit, page, args)
@@ -111,7 +112,7 @@ def test_the_desk_pages_are_for_staff(client, fitter_user, rider_link, page, arg
     assert client.get(address).status_code == 200
 
 
-@pytest.mark.parametrize(("page", "args"), [*PAGES, ("sheet", [])])
+@every_page
 @pytest.mark.parametrize("pk", ["999999", "9" * 40])
 def test_a_check_that_does_not_exist_is_not_found(fitter_client, page, args, pk):
     """A forged number leads to the page for unknown addresses, however large it is."""

@@ -2,6 +2,7 @@
 
 import pytest
 from django.urls import reverse
+from django.utils.html import escape
 
 from intake.catalogue.loader import load_catalogue
 from intake.models import CheckAnswer, OutgoingMail
@@ -66,11 +67,17 @@ def test_an_answer_that_changes_what_is_asked_brings_the_new_sheet(fitter_client
     assert 'id="sheet"' not in shown
 
 
-def test_a_riders_link_has_no_sheet_to_go_back_to(client, rider_link):
-    """The forged field of another page changes nothing for a rider."""
+def test_a_rider_who_knows_their_bike_answers_on_one_page(client, rider_link):
+    """The same sheet under the private link: found from the start page, its cautions unfolded, saving back to itself."""
+    sheet = reverse("check:sheet", args=[rider_link.token])
+    assert sheet in client.get(reverse("check:start", args=[rider_link.token])).content.decode()
+    shown = client.get(sheet).content.decode()
+    for check in check_list(rider_link.pre_visit, slot_of(rider_link.pre_visit_id)).asked:
+        assert f'id="saved-{check.key}"' in shown
+        assert not check.caution or f"Caution:</strong> {escape(check.caution)}</span>" in shown
     address = reverse("check:question", args=[rider_link.token, "gears"])
-    response = client.post(address, {"gears-option": "fine", "back": "sheet"})
-    assert "sheet" not in response["Location"]
+    assert client.post(address, {"gears-option": "fine", "back": "sheet"})["Location"] == f"{sheet}#gears"
+    assert reverse("check:finish", args=[rider_link.token]) in shown
 
 
 def test_handing_in_for_a_caller_mails_the_rider(fitter_client, pre_visit):

@@ -12,6 +12,7 @@ pytestmark = pytest.mark.django_db
 READING = 1 + 4 + 3
 PAGES = [
     ("start", []),
+    ("sheet", []),
     ("question", ["spacers"]),
     ("discomfort", []),
     ("place", ["knee_front-left"]),
@@ -43,7 +44,7 @@ def test_a_page_reads_in_a_fixed_number_of_queries(client, rider_link, django_as
 
 
 @pytest.mark.parametrize("full", [False, True])
-@pytest.mark.parametrize(("page", "args"), [*PAGES, ("sheet", [])])
+@pytest.mark.parametrize(("page", "args"), PAGES)
 def test_the_desks_pages_add_only_the_log_in(fitter_client, fit_session, django_assert_num_queries, page, args, full):
     """Session and user for the link: one query more."""
     if full:
