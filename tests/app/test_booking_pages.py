@@ -103,6 +103,7 @@ class TestStarts:
         assertContains(page, "Europe/London (GMT)")
         assertContains(page, "Tuesday")
         assert shown_starts(page)[:2] == ["2026-03-03T09:00Z", "2026-03-03T09:30Z"]
+        assertContains(page, '<span class="visually-hidden">Tuesday 3 March, </span>09:00</a>')
 
     def test_another_week(self, client, starts_url):
         """The address names the week; a link leads on and back."""
