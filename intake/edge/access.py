@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from functools import wraps
 
-from django.contrib.auth.decorators import login_required
+from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
@@ -34,15 +34,20 @@ def public_page(view: View) -> View:
 
 
 def staff_page(view: View) -> View:
-    """Let in anybody who works at the studio; send others to the log-in."""
+    """Let in anybody who works at the studio; send others to the log-in.
+
+    What a page asks for or saves in place after its log-in has ended gets a bare 403: the log-in would be swapped into the page,
+    over what was typed. The page then says by itself that it has to be loaded again.
+    """
 
     @wraps(view)
     def opened(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
-        return _private(view(request, *args, **kwargs))
+        if request.user.is_authenticated:
+            return _private(view(request, *args, **kwargs))
+        return HttpResponse(status=403) if request.htmx else redirect_to_login(request.get_full_path())
 
-    guarded = login_required(opened)
-    guarded.access = "staff"
-    return guarded
+    opened.access = "staff"
+    return opened
 
 
 def rider_page(view: View) -> View:

@@ -7,7 +7,7 @@ from django.db import transaction
 from intake.models import Discomfort, PreVisitCheck
 from intake.models.previsit import Phase
 from intake.services.answers import check_changeable
-from intake.services.triage import refresh_summary
+from intake.services.triage import lock_check, refresh_summary
 from intake.slots import SessionSlot
 from intake.triage.engine import Triage
 
@@ -29,6 +29,7 @@ class Felt:
 def save_discomfort(*, pre_visit: PreVisitCheck, session_slot: SessionSlot, area: str, side: str, felt: Felt) -> Triage:
     """Keep how one place feels and judge afresh. Raises CheckClosedError once this may no longer change."""
     check_changeable(session_slot)
+    lock_check(pre_visit)
     Discomfort.objects.update_or_create(
         pre_visit=pre_visit,
         phase=Phase.BEFORE,
@@ -53,12 +54,13 @@ def forget_discomfort(*, pre_visit: PreVisitCheck, session_slot: SessionSlot, ar
 def say_nothing_hurts(*, pre_visit: PreVisitCheck, session_slot: SessionSlot) -> None:
     """Keep that the rider was asked and that nothing hurts. Raises StillHurtsError beside a place that does."""
     check_changeable(session_slot)
+    lock_check(pre_visit)
     if pre_visit.discomforts.filter(phase=Phase.BEFORE, score__gt=0).exists():
         raise StillHurtsError
     _set_no_discomfort(pre_visit, value=True)
 
 
 def _set_no_discomfort(pre_visit: PreVisitCheck, *, value: bool) -> None:
-    if pre_visit.no_discomfort != value:
-        pre_visit.no_discomfort = value
-        pre_visit.save(update_fields=["no_discomfort"])
+    # Whatever was read before the lock may be another tab's past.
+    pre_visit.no_discomfort = value
+    pre_visit.save(update_fields=["no_discomfort"])

@@ -30,7 +30,7 @@ def refresh_summary(pre_visit: PreVisitCheck, *, session_slot: SessionSlot | Non
     """Judge one check afresh, keep its summary and return the triage."""
     catalogue = load_catalogue()
     with transaction.atomic(savepoint=False):
-        _lock([pre_visit.pk])
+        lock_check(pre_visit)
         result = judge(triage_input(pre_visit, session_slot or slot_of(pre_visit.pk), catalogue))
         _store([_summary(pre_visit.pk, result, catalogue.version)])
     return result
@@ -48,6 +48,11 @@ def refresh_many(pre_visits: Iterable[PreVisitCheck]) -> dict[int, Triage]:
         results = {pk: judge(given) for pk, given in triage_inputs(checks, slots, catalogue).items()}
         _store([_summary(pk, result, catalogue.version) for pk, result in results.items()])
     return results
+
+
+def lock_check(pre_visit: PreVisitCheck) -> None:
+    """Keep other writers of one check waiting for the rest of the transaction."""
+    _lock([pre_visit.pk])
 
 
 def _lock(pre_visit_ids: list[int]) -> None:

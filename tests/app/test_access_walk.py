@@ -53,6 +53,14 @@ def test_nobody_and_no_rider_opens_a_staff_page(page, values, client):
     assert all(asks_to_log_in(response) for response in opened(client, page, values))
 
 
+@named(STAFF_PAGES)
+def test_no_log_in_is_swapped_into_a_page(page, values, client):
+    """Where a log-in has ended meanwhile, what saves itself is refused, and what was typed stays where it is."""
+    for send in (client.get, client.post):
+        answer = send(page.path(values), headers={"HX-Request": "true"})
+        assert (answer.status_code, answer.content) == (403, b"")
+
+
 @named(RIDER_PAGES)
 def test_a_rider_page_opens_only_by_its_own_link(page, values, client, rider_link):
     """The rider gets in; a forged, a cut and a made-up token do not; a revoked and an expired link say so."""

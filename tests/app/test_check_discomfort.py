@@ -7,9 +7,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from intake.catalogue.loader import load_catalogue
-from intake.models import Discomfort
+from intake.models import Discomfort, PreVisitCheck
 from intake.models.previsit import Phase
 from intake.selectors.previsit import DISCOMFORT, check_list
+from intake.services.discomfort import Felt, save_discomfort, say_nothing_hurts
 from intake.slots import slot_of
 from tests import factories
 
@@ -119,6 +120,15 @@ def test_nothing_hurts_is_not_taken_beside_a_mark(client, rider_link):
     rider_link.pre_visit.refresh_from_db()
     assert not rider_link.pre_visit.no_discomfort
     assert "still marked as hurting" in response.content.decode()
+
+
+def test_a_mark_beside_another_tab_that_says_nothing_hurts(rider_link):
+    """Whichever comes last, the two never stand side by side: this tab had read the check before the other was saved."""
+    checks = PreVisitCheck.objects.select_related("bike")
+    read_before, slot = checks.get(pk=rider_link.pre_visit_id), slot_of(rider_link.pre_visit_id)
+    say_nothing_hurts(pre_visit=checks.get(pk=rider_link.pre_visit_id), session_slot=slot)
+    save_discomfort(pre_visit=read_before, session_slot=slot, area="neck", side="", felt=Felt(5))
+    assert not checks.get(pk=rider_link.pre_visit_id).no_discomfort
 
 
 def test_what_was_felt_after_the_session_is_another_matter(client, rider_link):
