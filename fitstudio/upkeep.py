@@ -40,6 +40,7 @@ def requeue_abandoned_tasks() -> int:
     return abandoned.update(status=TaskResultStatus.READY)
 
 
-def prune_task_results() -> None:
-    """Forget the results of tasks that ended two weeks ago."""
+def clear_out() -> None:
+    """Forget the results of tasks that ended two weeks ago, and log-ins that have expired."""
     call_command("prune_db_task_results", min_age_days=14, verbosity=0)
+    call_command("clearsessions")

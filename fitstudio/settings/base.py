@@ -83,7 +83,7 @@ SQLITE_OPTIONS = {
 def database(default: str) -> dict[str, object]:
     """Return the database settings of ``DATABASE_URL``, with the SQLite options where it is SQLite."""
     config = env.db_url("DATABASE_URL", default=default)
-    config["CONN_MAX_AGE"] = 60
+    config["CONN_MAX_AGE"], config["CONN_HEALTH_CHECKS"] = 60, True
     if config["ENGINE"] == "django.db.backends.sqlite3":
         config["OPTIONS"] = SQLITE_OPTIONS
     return config

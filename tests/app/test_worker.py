@@ -1,12 +1,16 @@
 """The background worker outlives a database that is locked or away, and sweeps whatever happens."""
 
 import threading
+from datetime import timedelta
 
 import pytest
+from django.contrib.sessions.models import Session
 from django.db.utils import InterfaceError, OperationalError
+from django.test import Client
+from django.utils import timezone
 
 from fitstudio.management.commands import worker
-from fitstudio.upkeep import sweep
+from fitstudio.upkeep import clear_out, sweep
 from intake.models import TriageSummary
 
 
@@ -59,7 +63,7 @@ class Minutes(threading.Event):
 
 
 def test_a_sweep_that_fails_is_followed_by_the_next(monkeypatch, caplog):
-    """The failure is logged; old results are pruned once a day, not every minute."""
+    """The failure is logged; what has expired is cleared out once a day, not every minute."""
     swept, pruned = [], []
 
     def fail_once():
@@ -68,11 +72,21 @@ def test_a_sweep_that_fails_is_followed_by_the_next(monkeypatch, caplog):
             raise OperationalError("database is locked")
 
     monkeypatch.setattr(worker, "sweep", fail_once)
-    monkeypatch.setattr(worker, "prune_task_results", lambda: pruned.append(len(swept)))
+    monkeypatch.setattr(worker, "clear_out", lambda: pruned.append(len(swept)))
     worker.sweep_until(Minutes(worker.SWEEPS_A_DAY + 2))
     assert len(swept) == worker.SWEEPS_A_DAY + 2
     assert pruned == [worker.SWEEPS_A_DAY + 1]
     assert caplog.text.count("A sweep failed") == 1
+
+
+@pytest.mark.django_db
+def test_log_ins_that_have_expired_are_cleared_out(fitter_user):
+    """A table that only grows would say for ever who worked when."""
+    for _browser in range(2):
+        Client().force_login(fitter_user)
+    Session.objects.filter(pk=Session.objects.first().pk).update(expire_date=timezone.now() - timedelta(days=1))
+    clear_out()
+    assert Session.objects.count() == 1
 
 
 @pytest.mark.django_db

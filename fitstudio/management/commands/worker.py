@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand
 from django.db import connections
 from django.db.utils import InterfaceError, OperationalError
 
-from fitstudio.upkeep import prune_task_results, sweep
+from fitstudio.upkeep import clear_out, sweep
 
 logger = logging.getLogger(__name__)
 SWEEP_EVERY_S = 60
@@ -62,7 +62,7 @@ def sweep_until(ended: threading.Event) -> None:
         try:
             sweep()
             if sweeps % SWEEPS_A_DAY == 0:
-                prune_task_results()
+                clear_out()
         except Exception:
             logger.exception("A sweep failed; the next one follows in a minute.")
         finally:
