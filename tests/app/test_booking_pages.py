@@ -139,7 +139,7 @@ class TestStarts:
     def test_nothing_free_at_all(self, client, service, starts_url):
         """Then the studio's address is what helps."""
         service.studio.fitters.update(is_active=False)
-        assertContains(client.get(starts_url), "Write to studio@wrenfield.example")
+        assertContains(client.get(starts_url), 'Write to <a href="mailto:studio@wrenfield.example">')
 
     def test_htmx_gets_the_same_part(self, client, starts_url):
         """The fragment is the page's own part."""

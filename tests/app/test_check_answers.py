@@ -68,6 +68,7 @@ def test_the_whole_check_can_be_walked_by_plain_posts(client, rider_link):
     after = steps(rider_link)
     assert walked == after.total == after.done
     assert after.minutes_left == 0
+    assert "minutes left" not in client.get(reverse("check:start", args=[rider_link.token])).content.decode()
 
 
 def test_every_answer_names_the_catalogue_version(post, rider_link):
