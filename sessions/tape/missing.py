@@ -22,6 +22,8 @@ from sessions.tape.readings import Reading, ReadingKind
 
 MOST_NAMED = 3
 SLANTING = frozenset({ReadingKind.DISTANCE, ReadingKind.SIDE_DISTANCE})
+# Advice is worked out where the points are guessed to be, so it must hold with room to spare.
+COMFORTABLY = 4.0
 LINKING = frozenset({Group.SADDLE, Group.REACH, Group.FRAME})
 
 
@@ -122,7 +124,7 @@ class _Search:
     def _places(self, keys: Iterable[str], point: PointName) -> bool:
         rows = np.vstack([self.rows[key] for key in keys])
         _, s, vt = np.linalg.svd(rows)
-        rank = int((s > 1.0 / WORST_SIGMA_MM).sum())
+        rank = int((s > COMFORTABLY / WORST_SIGMA_MM).sum())
         left = self._of(point) @ vt[rank:].T
         return float(np.abs(left).max(initial=0.0)) <= UNDECIDED
 

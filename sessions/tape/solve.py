@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,6 +26,9 @@ MOST_HALVINGS = 20
 LONGEST_STEP_MM = 200.0
 SETTLED = 1e-8
 NEARLY_SETTLED = 1e-3
+FITS_WELL = 36.0
+OTHER_LEVELS_MM = (-75.0, 75.0, -150.0, 150.0, -225.0, -300.0)
+HELD_BY_SLANTS = frozenset({PointName.HOOD_LEFT, PointName.HOOD_RIGHT, PointName.HOOD_MIDDLE})
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -109,7 +112,7 @@ def adjust(
         raise TooManyReadingsError(sentence, value=len(readings))
     assumed = centring(readings)
     network = build_network((*readings, *assumed), pitch_deg=pitch_deg, known=known, start=start)
-    state, converged = _iterate(network)
+    state, converged = _best_fit(network)
     return _conclude(network, state, assumed, pitch_sigma_deg, converged=converged)
 
 
@@ -138,8 +141,27 @@ def solve(
     return solution
 
 
-def _iterate(network: Network) -> tuple[FloatArray, bool]:
-    state = network.start.copy()
+def _best_fit(network: Network) -> tuple[FloatArray, bool]:
+    # A slanting tape fits above and below the level of its other end: where the usual side fits badly, the others are tried.
+    state, converged = _iterate(network, network.start)
+    if converged and network.misfit(state) <= FITS_WELL:
+        return state, converged
+    found = [(state, converged), *(_iterate(network, start) for start in _other_starts(network))]
+    return min(found, key=lambda each: (not each[1], network.misfit(each[0])))
+
+
+def _other_starts(network: Network) -> Iterator[FloatArray]:
+    raised = [row for row, point in enumerate(network.points) if point in HELD_BY_SLANTS]
+    for rise_mm in OTHER_LEVELS_MM:
+        start = network.start.copy()
+        for row in raised:
+            if network.free[3 * row + 1]:
+                start[3 * row + 1] += rise_mm
+        yield start
+
+
+def _iterate(network: Network, start: FloatArray) -> tuple[FloatArray, bool]:
+    state = start.copy()
     for _ in range(MOST_STEPS):
         values, jacobian, _ = network.predicted(state)
         step = adjust_linear(jacobian[:, network.free], network.misclosure(values), network.sigma).estimate

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from sessions.geometry.changes import compare
@@ -14,6 +14,7 @@ from sessions.geometry.position import Position
 from sessions.tape.common import COMMON
 from sessions.tape.fit import solve_fit
 from sessions.tape.readings import coordinates
+from sessions.tape.solve import adjust
 from sessions.tape.taking import take
 from tests.strategies_geometry import BENCH_KEYS, ROAD_BIKE, bikes, faultless, pitches
 
@@ -135,7 +136,10 @@ def test_the_reading_said_to_complete_a_point_does_complete_it(bike, keys):
     fit = solve_fit(faultless(bike, sorted(keys)))
     for each in fit.unplaced:
         for more in (*((key,) for key in each.completing[:2]), *((each.together,) if each.together else ())):
-            widened = solve_fit(faultless(bike, sorted({*keys, *more})))
+            readings = faultless(bike, sorted({*keys, *more}))
+            # Where two solutions nearly meet, not even a start at the truth tells them apart: no promise is made there.
+            assume(adjust(readings, start=bike).position.has(each.point))
+            widened = solve_fit(readings)
             assert widened.position is not None, (each, more)
             assert widened.position.has(each.point), (each, more)
 
