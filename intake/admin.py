@@ -1,5 +1,7 @@
 """Riders, bikes, pre-visit checks and mail in the owner's back room."""
 
+from typing import Any
+
 from django.contrib import admin
 from django.db.models import Count, QuerySet
 from django.http import HttpRequest
@@ -22,6 +24,7 @@ from intake.models import (
     TriageSummary,
 )
 from intake.models.mail import MailState
+from intake.services.clients import save_client
 
 
 class BikeInline(admin.TabularInline):
@@ -54,6 +57,10 @@ class ClientAdmin(FoldedSearchAdmin):
         """Count the bikes along."""
         # Counting groups the rows, and grouped rows forget the order that the model gives them.
         return super().get_queryset(request).annotate(bikes_known=Count("bikes")).order_by("name", "pk")
+
+    def save_model(self, request: HttpRequest, obj: Client, form: Any, change: bool) -> None:
+        """Let mails that have not gone yet follow a new address."""
+        save_client(client=obj)
 
     @admin.display(description=_("bikes"), ordering="bikes_known")
     def bike_count(self, client: Client) -> int:

@@ -210,6 +210,28 @@ def test_details_that_cannot_be_are_refused_beside_the_field(field, value, edit)
     assert Client.objects.get(pk=edit.person.pk).latin_name == ""
 
 
+@pytest.mark.parametrize("state", ["queued", "failed"])
+def test_what_has_not_gone_yet_goes_to_the_corrected_address(state, edit, fitter_client):
+    """A slip in the address is put right once, and tried again it reaches the rider."""
+    waiting = factories.OutgoingMailFactory(client=edit.person, to=edit.person.email, state=state)
+    gone = factories.OutgoingMailFactory(client=edit.person, to=edit.person.email, state="sent", sent_at=timezone.now())
+    edit(email="right@tarnfell.example")
+    fitter_client.post(reverse("desk:send_again", args=[waiting.pk]))
+    assert send_waiting_mail.call() == 1
+    assert [sent.to for sent in django_mail.outbox] == [["right@tarnfell.example"]]
+    gone.refresh_from_db()
+    assert gone.to == edit.person.email
+
+
+def test_whoever_had_the_old_address_may_have_the_link(edit, rider_link, fitter_client):
+    """The desk is told to make a new one; nothing is said where the address stays."""
+    edit(email="right@tarnfell.example")
+    address = reverse("desk:client", args=[edit.person.pk])
+    assert "make new links below" in fitter_client.get(address).content.decode()
+    edit(email="right@tarnfell.example", notes="Rings in the evening")
+    assert "make new links below" not in fitter_client.get(address).content.decode()
+
+
 @pytest.mark.parametrize("name", ["<script>alert(1)</script>", "🚲 Bo", "محمد", "X Æ A-12"])
 def test_any_name_is_a_name(name, edit, fitter_client):
     """It is stored as typed and shown as text."""

@@ -13,6 +13,8 @@ from fitstudio.desk.selectors import found_clients, outbox, sessions_of_client
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
 from intake.models import Client
+from intake.selectors.links import open_links
+from intake.services.clients import save_client
 
 CLIENTS_A_PAGE = 25
 LATEST_MAILS = 10
@@ -54,8 +56,12 @@ def edit_client(request: HtmxRequest, pk: int) -> HttpResponse:
     person = get_object_or_404(Client, pk=pk)
     form = ClientForm(request.POST or None, instance=person)
     if request.method == "POST" and form.is_valid():
-        form.save()
+        save_client(client=form.save(commit=False))
         messages.success(request, _("Saved."))
+        if "email" in form.changed_data and open_links().filter(pre_visit__client=person).exists():
+            messages.warning(
+                request, _("Earlier mails went to the old address. If somebody else reads it, make new links below.")
+            )
         return redirect("desk:client", pk=pk)
     context = {"form": form, "person": Client.objects.get(pk=pk), "section": "clients"}
     return render(request, "desk/clients/edit.html", context, status=422 if form.errors else 200)
