@@ -103,7 +103,8 @@ class TestStarts:
         assertContains(page, "Europe/London (GMT)")
         assertContains(page, "Tuesday")
         assert shown_starts(page)[:2] == ["2026-03-03T09:00Z", "2026-03-03T09:30Z"]
-        assertContains(page, '<span class="visually-hidden">Tuesday 3 March, </span>09:00</a>')
+        assertContains(page, '<h3 id="day-2026-03-03">Tuesday <span class="soft">3 March</span></h3>')
+        assertContains(page, '<a class="start" aria-describedby="day-2026-03-03"')
 
     def test_another_week(self, client, starts_url):
         """The address names the week; a link leads on and back."""
