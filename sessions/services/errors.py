@@ -50,6 +50,19 @@ class StartNotOfferedError(DiaryRefusal):
         }[self.why]
 
 
+class NotYetMissedError(DiaryRefusal):
+    """Nobody has failed to come before the time has come."""
+
+    def __init__(self, start: datetime) -> None:
+        """Keep when the session begins."""
+        super().__init__(start)
+        self.start = start
+
+    def __str__(self) -> str:
+        """Say so."""
+        return _("This session has not begun yet, so nobody has missed it. It may have been moved in the meantime.")
+
+
 class ExtensionError(DiaryRefusal):
     """More minutes than the day allows after a session, or no sensible number of them."""
 

@@ -2,9 +2,11 @@
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
+from django.utils import timezone
 
 from sessions.diary.states import OCCUPYING, SessionState, check_move
 from sessions.models import FitSession, StateChange
+from sessions.services.errors import NotYetMissedError
 from sessions.services.occupancy import locked, occupy, release
 
 # These two change more than the state: a time, an invitation, a mail. They have services of their own in moves.py.
@@ -17,13 +19,16 @@ def change_state(
 ) -> StateChange:
     """Bring a session to another state and keep who did it; ``by`` is empty where it was the rider.
 
-    Raises MoveNotAllowedError, ValueError for *moved* and *cancelled*, and StartTakenError where a rider who comes after all
-    finds that the time has been given away.
+    Raises MoveNotAllowedError, NotYetMissedError before the start, ValueError for *moved* and *cancelled*, and StartTakenError
+    where a rider who comes after all finds that the time has been given away.
     """
     wanted = SessionState(to)
     if wanted in OTHERWISE:
         raise ValueError(f"A session is {wanted} by its own service.")
     now = locked(fit_session)
+    check_move(SessionState(now.state), wanted)
+    if wanted is SessionState.NO_SHOW and now.starts_at > timezone.now():
+        raise NotYetMissedError(now.starts_at)
     change = step(fit_session=now, to=wanted, by=by, note=note)
     now.save(update_fields=["state"])
     fit_session.state = now.state

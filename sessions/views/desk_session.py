@@ -19,7 +19,7 @@ from sessions.models import FitSession
 from sessions.selectors.offers import other_starts_to_move_to, week_to_move_to
 from sessions.selectors.sessions import session_at_desk
 from sessions.services.decisions import DecisionRefusal, confirm_session
-from sessions.services.errors import DiaryRefusal, StartTakenError
+from sessions.services.errors import DiaryRefusal
 from sessions.services.history import change_state
 from sessions.services.moves import cancel_session, move_session
 from sessions.views.attempts import INVALID
@@ -53,7 +53,7 @@ def state(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("desk_booking:session", pk)
     try:
         _set_state(fit_session, SessionState(form.cleaned_data["to"]), request)
-    except (DecisionRefusal, MoveNotAllowedError, StartTakenError) as refusal:
+    except (DecisionRefusal, MoveNotAllowedError, DiaryRefusal) as refusal:
         messages.error(request, str(refusal))
     else:
         messages.success(request, _("The session is now: %(state)s.") % {"state": fit_session.get_state_display()})

@@ -1,6 +1,7 @@
 """What the desk does with a booked session while the rider is on the line: confirm, move, cancel, mark who did not come."""
 
 import re
+from datetime import timedelta
 
 import pytest
 import time_machine
@@ -82,8 +83,9 @@ class TestState:
     """One tap."""
 
     @pytest.mark.parametrize("to", ["confirmed", "no_show"])
-    def test_it_is_set_and_kept(self, fitter_client, fitter_user, booked, to):
+    def test_it_is_set_and_kept(self, fitter_client, fitter_user, booked, clock, to):
         """With who did it."""
+        clock.move_to(START)
         assertRedirects(fitter_client.post(url("state", booked), {"to": to}), url("session", booked))
         assert fresh(booked).state == to
         assert booked.history.last().changed_by == fitter_user
@@ -94,6 +96,15 @@ class TestState:
         response = fitter_client.post(url("state", booked), {"to": to}, follow=True)
         assertContains(response, "not a state that the desk can set")
         assert fresh(booked).state == "booked"
+
+    def test_nobody_has_missed_what_was_moved_meanwhile(self, fitter_client, booked, clock):
+        """A page that was open before the move would otherwise give the new time away."""
+        clock.move_to(START)
+        FitSession.objects.update(state="moved", starts_at=TOMORROW, ends_at=TOMORROW + timedelta(hours=2))
+        response = fitter_client.post(url("state", booked), {"to": "no_show"}, follow=True)
+        assertContains(response, "nobody has missed it")
+        assert fresh(booked).state == "moved"
+        assert booked.occupancy.exists()
 
     def test_a_stale_page(self, fitter_client, booked):
         """What was cancelled meanwhile is not confirmed; the reason is shown."""

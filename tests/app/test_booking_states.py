@@ -22,8 +22,8 @@ HOUR = timedelta(hours=1)
 @pytest.fixture(autouse=True)
 def clock():
     """Monday morning, 2 March 2026."""
-    with time_machine.travel(NOW, tick=False):
-        yield
+    with time_machine.travel(NOW, tick=False) as traveller:
+        yield traveller
 
 
 @pytest.fixture
@@ -51,8 +51,9 @@ def fresh(fit_session):
 
 @pytest.mark.parametrize("before", list(SessionState))
 @pytest.mark.parametrize("to", sorted(set(SessionState) - OTHERWISE))
-def test_the_table_is_kept_to(booked, before, to):
+def test_the_table_is_kept_to(booked, clock, before, to):
     """Every pair of states: what the table allows is done and kept, anything else is refused and changes nothing."""
+    clock.move_to(START)
     FitSession.objects.filter(pk=booked.pk).update(state=before.value)
     if before not in OCCUPYING:
         booked.occupancy.all().delete()
@@ -76,8 +77,9 @@ def test_states_with_a_service_of_their_own(booked, to):
         change_state(fit_session=booked, to=to, by=None)
 
 
-def test_a_rider_who_comes_after_all(booked):
+def test_a_rider_who_comes_after_all(booked, clock):
     """The time is taken back where it is still free, and refused where it was given away."""
+    clock.move_to(START)
     change_state(fit_session=booked, to="no_show", by=None)
     assert not booked.occupancy.exists()
     change_state(fit_session=booked, to="under_way", by=None)
