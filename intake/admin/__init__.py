@@ -1,0 +1,5 @@
+"""Riders, their checks and their mail in the owner's back room; Django loads this package for its registrations."""
+
+from intake.admin import checks, mail, riders
+
+__all__ = ["checks", "mail", "riders"]
