@@ -1,7 +1,5 @@
 """The form in which a rider, or the desk for a caller, books a chosen start."""
 
-from uuid import uuid4
-
 import phonenumbers
 from django import forms
 from django.utils.text import capfirst
@@ -12,6 +10,7 @@ from intake.edge.people import LatinField, NameField
 from intake.models.bikes import KIND_CHOICES
 from intake.models.clients import LengthUnit
 from sessions.forms.fields import StartField
+from sessions.forms.keyed import KeyedForm
 from sessions.forms.starts import StartMixin
 from sessions.models import Studio
 from sessions.services.errors import DiaryRefusal
@@ -27,16 +26,10 @@ def phone_region(studio: Studio) -> str | None:
     return country if country in phonenumbers.SUPPORTED_REGIONS else None
 
 
-class BookingForm(StartMixin, forms.Form):
+class BookingForm(StartMixin, KeyedForm):
     """Who comes, with which bike, to which start. ``request_key`` names the form, so that sent twice it books once."""
 
     start = StartField(label=_("Choose another time"))
-    request_key = forms.UUIDField(
-        widget=forms.HiddenInput,
-        error_messages=dict.fromkeys(
-            ("required", "invalid"), _("This page had been open for too long. Please check it and send it again.")
-        ),
-    )
     name = NameField(
         label=_("Your name"),
         max_length=200,
@@ -96,7 +89,7 @@ class BookingForm(StartMixin, forms.Form):
 
     def __init__(self, *args: object, studio: Studio, **kwargs: object) -> None:
         """Read telephone numbers as they are dialled where the studio is."""
-        initial = {"request_key": uuid4(), "length_unit": "in" if studio.country in INCH_COUNTRIES else "mm"}
+        initial = {"length_unit": "in" if studio.country in INCH_COUNTRIES else "mm"}
         super().__init__(*args, initial=initial | kwargs.pop("initial", {}), **kwargs)
         self.fields["phone"].region = phone_region(studio) or self.fields["phone"].region
 
@@ -129,11 +122,6 @@ class BookingForm(StartMixin, forms.Form):
     def key_refused(self, refusal: DiaryRefusal) -> None:
         """Say that this form has booked already."""
         self.add_error("request_key", str(refusal))
-
-    def renew(self) -> None:
-        """Make this a new form with everything typed still in it."""
-        self.data = self.data.copy()
-        self.data[self.add_prefix("request_key")] = str(uuid4())
 
 
 class PublicBookingForm(BookingForm):

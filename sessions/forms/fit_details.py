@@ -1,13 +1,12 @@
 """What else is kept of a session: the rider's body, parts, notes, the next visit."""
 
-from uuid import uuid4
-
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from intake.edge.people import TURNING, LineField
 from intake.models.clients import LengthUnit
+from sessions.forms.keyed import KeyedForm
 from sessions.forms.measures import MeasureField, RowForm, beside, length_refusal, shown
 from sessions.geometry.body import BODY, check_body
 from sessions.geometry.errors import MeasureError
@@ -112,33 +111,11 @@ class PartForm(RowForm):
         return cls(data, prefix=f"part-{row.pk}", initial={"part": row.part, "why": row.why})
 
 
-class KeyedMixin(forms.Form):
-    """A form that adds a row: its key names it, so that sent twice it adds one."""
-
-    request_key = forms.UUIDField(
-        widget=forms.HiddenInput,
-        error_messages=dict.fromkeys(
-            ("required", "invalid"),
-            gettext_lazy("This page had been open for too long. Please check it and send it again."),
-        ),
-    )
-
-    def __init__(self, *args: object, **kwargs: object) -> None:
-        """Give a fresh form its key."""
-        kwargs["initial"] = {"request_key": uuid4(), **(kwargs.get("initial") or {})}
-        super().__init__(*args, **kwargs)
-
-    def renew(self) -> None:
-        """Make this a new form with everything typed still in it."""
-        self.data = self.data.copy()
-        self.data[self.add_prefix("request_key")] = str(uuid4())
-
-
-class NewComponentForm(KeyedMixin, ComponentForm):
+class NewComponentForm(KeyedForm, ComponentForm):
     """Adds a part that was exchanged or re-set."""
 
 
-class NewPartForm(KeyedMixin, PartForm):
+class NewPartForm(KeyedForm, PartForm):
     """Adds a part to order."""
 
 
