@@ -98,19 +98,23 @@ def _form_context(checks: CheckList, form: AnswerForm) -> dict[str, object]:
     }
 
 
-def _answer(request: HtmxRequest, door: Door, checks: CheckList, check: Check) -> HttpResponse:
-    form = answer_form(door, checks, check, data=request.POST)
+def _answer(request: HtmxRequest, door: Door, before: CheckList, check: Check) -> HttpResponse:
+    form = answer_form(door, before, check, data=request.POST)
     valid = form.is_valid()
     if valid or form.keeps_something or request.htmx:
         _save(door, check, form)
+    checks = check_list(door.pre_visit, door.slot)
+    if check not in checks.asked:
+        # Another tab has answered what this question hangs on.
+        return HttpResponse(status=409) if request.htmx else door.go("start")
     if request.htmx:
-        return _say_saved(request, door, checks, form)
+        return _say_saved(request, door, before, checks, form)
     if request.POST.get("switch_unit") in LengthUnit.values and not form.has_refusals:
         choose_unit(client=door.pre_visit.client, unit=request.POST["switch_unit"])
         return door.go("question", check.key, short=_is_short(request))
     if not valid:
         return _show_question(request, door, checks, form, status=422)
-    return _go_on(request, door, checks, check)
+    return _go_on(request, door, before, checks, check)
 
 
 def _save(door: Door, check: Check, form: AnswerForm) -> None:
@@ -118,17 +122,17 @@ def _save(door: Door, check: Check, form: AnswerForm) -> None:
     save_answer(pre_visit=door.pre_visit, session_slot=door.slot, check=check, given=given, by=door.by)
 
 
-def _say_saved(request: HtmxRequest, door: Door, before: CheckList, form: AnswerForm) -> HttpResponse:
-    checks = check_list(door.pre_visit, door.slot)
+def _say_saved(
+    request: HtmxRequest, door: Door, before: CheckList, checks: CheckList, form: AnswerForm
+) -> HttpResponse:
     context = _question_context(checks, form) | {"saved_at": timezone.now(), "swapped": True}
     if request.POST.get("back") == SHEET and checks.asked != before.asked:
         context["forms"] = _sheet(door, checks)
     return show(request, door, "_saved.html", context, status=422 if form.has_refusals else 200)
 
 
-def _go_on(request: HtmxRequest, door: Door, before: CheckList, check: Check) -> HttpResponse:
+def _go_on(request: HtmxRequest, door: Door, before: CheckList, checks: CheckList, check: Check) -> HttpResponse:
     """Go to the next step; stay where the answer brought up a warning, so that it is read first."""
-    checks = check_list(door.pre_visit, door.slot)
     if request.POST.get("back") == SHEET:
         return door.go(SHEET, fragment=check.key)
     known = {finding.key for finding in before.warnings(check.key)}

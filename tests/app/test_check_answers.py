@@ -10,7 +10,9 @@ from django.utils import timezone
 from intake.catalogue.loader import load_catalogue
 from intake.models import CheckAnswer
 from intake.selectors.previsit import check_list
+from intake.services.answers import save_answer
 from intake.slots import slot_of
+from intake.views import questions
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -295,6 +297,22 @@ def test_a_fact_known_before_is_not_asked(client, post, rider_link):
         assert response.status_code == 422
         assert "does not apply" in response.content.decode()
     assert not rider_link.pre_visit.answers.exists()
+
+
+@pytest.mark.parametrize(("htmx", "status"), [(False, 302), (True, 409)])
+def test_a_question_that_another_tab_makes_unnecessary_meanwhile(post, rider_link, monkeypatch, htmx, status):
+    """The answer is kept, and the rider is led back to the list, or told to load the page again."""
+    rows = CheckAnswer.objects.filter(pre_visit=rider_link.pre_visit)
+
+    def save_beside_another_tab(**given):
+        save_answer(**given)
+        factories.CheckAnswerFactory(pre_visit=rider_link.pre_visit, check_key="seat_bolts", option="rounded")
+
+    monkeypatch.setattr(questions, "save_answer", save_beside_another_tab)
+    response = post("post_slides", option="could_not", htmx=htmx)
+    assert response.status_code == status
+    assert htmx or response["Location"] == reverse("check:start", args=[rider_link.token])
+    assert rows.get(check_key="post_slides").option == "could_not"
 
 
 def test_answers_hide_and_bring_back_later_questions(post, rider_link):
