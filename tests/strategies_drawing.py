@@ -3,7 +3,6 @@
 from hypothesis import strategies as st
 
 from sessions.geometry.points import PointName
-from sessions.sheets.bike_facts import BikeFacts
 
 coordinates_mm = st.floats(-1200, 1200, allow_nan=False)
 any_numbers = st.floats(allow_nan=True, allow_infinity=True)
@@ -50,53 +49,6 @@ def likely_bikes(draw):
         "steerer_top": near(360, 630),
         "floor": (0.0, floor, 0.0),
     }
-
-
-def _perhaps(numbers):
-    return st.none() | numbers
-
-
-bike_facts = st.builds(
-    BikeFacts,
-    bar=st.sampled_from(["", "drop", "flat", "aero"]),
-    crank_before_mm=_perhaps(st.floats(100, 220)),
-    crank_after_mm=_perhaps(st.floats(100, 220)),
-    wheel_radius_mm=_perhaps(any_numbers),
-    head_angle_deg=_perhaps(any_numbers),
-    stem_length_mm=_perhaps(any_numbers),
-    bar_reach_mm=_perhaps(any_numbers),
-    bar_drop_mm=_perhaps(any_numbers),
-)
-
-
-@st.composite
-def taped_bikes(draw):
-    """What the common set of tape readings gives of a bike: no axles, no tail, no bar clamp."""
-
-    def near(x, y, by):
-        return (x + draw(st.floats(-by, by)), y + draw(st.floats(-by, by)), 0.0)
-
-    hood = near(470, 640, 80)
-    return {
-        "bottom_bracket": (0.0, 0.0, 0.0),
-        "saddle_nose": near(-45, 690, 60),
-        "saddle_datum": near(-190, 690, 60),
-        "hood_left": hood,
-        "hood_right": hood,
-        "hood_middle": hood,
-        "floor": (0.0, -draw(st.floats(240, 330)), 0.0),
-    }
-
-
-@st.composite
-def small_moves(draw):
-    """A taped bike before and after a fit that moved each point by some millimetres."""
-    after = draw(taped_bikes())
-    by = st.floats(-30, 30)
-    moved = ("saddle_nose", "saddle_datum", "hood_middle")
-    before = {name: (at[0] + draw(by), at[1] + draw(by), 0.0) if name in moved else at for name, at in after.items()}
-    before["hood_left"] = before["hood_right"] = before["hood_middle"]
-    return before, after
 
 
 pmfs = st.lists(st.floats(0, 1), min_size=1, max_size=300).map(

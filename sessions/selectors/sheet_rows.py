@@ -18,7 +18,7 @@ from sessions.sheets.numbers import NOTHING, NumberStyle
 from sessions.sheets.rows import position_row, side_row
 from sessions.sheets.words import ENGLISH_DRAWING, DrawingWords
 
-WIDE = {"width_mm": 184.0, "height_mm": 150.0, "text_mm": 3.4}
+WIDE = {"width_mm": 170.0, "height_mm": 140.0, "text_mm": 3.1}
 # Narrow, with large type and without changes, which the tables tell, so that the drawing can be read on a phone.
 NARROW = {"width_mm": 108.0, "height_mm": 160.0, "text_mm": 4.0, "changes": False}
 

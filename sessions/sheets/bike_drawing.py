@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
+from sessions.sheets.bike_detail import Details
 from sessions.sheets.bike_dimensions import (
     CRANK_LETTER,
     SPECS,
@@ -14,23 +15,21 @@ from sessions.sheets.bike_dimensions import (
     value_text,
 )
 from sessions.sheets.bike_foot import GROUND_OVERHANG_MM, Entry, foot_entries, foot_height_mm, ground, lay_foot
-from sessions.sheets.bike_ghost import WHEEL_WEIGHT, ghost_shapes
+from sessions.sheets.bike_ghost import ghost_shapes
 from sessions.sheets.bike_shapes import (
     Shape,
     after_items,
     before_items,
-    bracket_items,
     crank_items,
     crank_shapes,
+    frame_items,
     marks,
     top_items,
-    wheels,
 )
 from sessions.sheets.bike_subject import Paper, Subject
 from sessions.sheets.board import Board
 from sessions.sheets.boxes import PEN_MM, Box
 from sessions.sheets.curves import scaled
-from sessions.sheets.detail_layout import Details
 from sessions.sheets.saddle_shapes import saddle_line
 from sessions.sheets.scene import Point, Polyline
 
@@ -58,7 +57,6 @@ class BikeDrawing:
             self._details(paper.height_mm - foot_height_mm(entries, paper.text_mm, paper.width_mm))
         self._ground()
         lay_foot(self.board, entries, paper.width_mm)
-        self.board.break_at_labels()
 
     @property
     def bounds(self) -> Box:
@@ -71,10 +69,7 @@ class BikeDrawing:
         ghost = list(ghost_shapes(fixed, saddle_line(self.new), subject.facts)) if whole else []
         self.is_schematic = bool(ghost or subject.after.shapes or subject.before.shapes)
         self._pale([*ghost, *((shape, 1.0) for shape in crank_shapes(self.new, subject.crank_mm))])
-        for wheel, hub in wheels({**self.paper_old, **self.paper_new}):
-            self.board.add_broken(wheel, WHEEL_WEIGHT)
-            self.board.add([hub])
-        self.board.add(bracket_items(self.paper_new))
+        self.board.add(frame_items({**self.paper_old, **self.paper_new}))
         self.board.add(crank_items(self.new, subject.crank_mm, subject.crank_was_mm, ratio))
         for items in (
             after_items(subject.after, ratio),
@@ -166,7 +161,7 @@ class BikeDrawing:
 
     def _details(self, height_mm: float) -> None:
         width = self.paper.width_mm - GROUND_OVERHANG_MM - PEN_MM
-        self.notes += Details(self.subject, self.scale, self.style, self.words).lay(self.board, width, height_mm)
+        Details(self.subject, self.scale, self.style, self.words).lay(self.board, width, height_mm)
 
     def _ground(self) -> None:
         floor = {**self.paper_old, **self.paper_new}.get("floor")

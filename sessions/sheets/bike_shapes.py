@@ -72,19 +72,22 @@ def marks(points: Points, after: bool) -> Iterator[Marker]:
                 yield Marker(points[name], "diamond", BEFORE_MARK_MM, "before-mark")
 
 
-def bracket_items(points: Points) -> Iterator[Item]:
-    """The bottom bracket's axle, from which everything is measured."""
+def frame_items(points: Points) -> Iterator[Item]:
+    """What a fit leaves in place: wheels whose axles are measured, and the bottom bracket."""
+    yield from _wheels(points)
     if "bottom_bracket" in points:
         yield Marker(points["bottom_bracket"], "cross", 5.0, "datum")
         yield Marker(points["bottom_bracket"], "ring", 2.2, "datum")
 
 
-def wheels(points: Points) -> Iterator[tuple[Circle, Marker]]:
-    """The wheels whose axles are measured, from the axle to the floor."""
+def _wheels(points: Points) -> Iterator[Item]:
+    if "floor" not in points:
+        return
     for name in ("rear_axle", "front_axle"):
-        if name in points and "floor" in points and points[name][1] > points["floor"][1]:
-            radius = points[name][1] - points["floor"][1]
-            yield Circle(points[name], radius, "frame"), Marker(points[name], "ring", 1.6, "frame")
+        radius = points[name][1] - points["floor"][1] if name in points else 0.0
+        if radius > 0:
+            yield Circle(points[name], radius, "frame")
+            yield Marker(points[name], "ring", 1.6, "frame")
 
 
 def crank_shapes(points: Points, length_mm: float | None) -> Iterator[Shape]:

@@ -6,7 +6,7 @@ Lines and labels that are placed become obstacles for the next, so nothing place
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 
-from sessions.sheets.boxes import Box, around, clear_of, first_free, outline_boxes, segment_box, text_box, text_width_mm
+from sessions.sheets.boxes import Box, around, first_free, outline_boxes, segment_box, text_box, text_width_mm
 from sessions.sheets.scene import (
     ARROW_LENGTH_MM,
     EXTENSION_OVERSHOOT_MM,
@@ -37,7 +37,6 @@ class Board:
         self.strokes: list[Box] = []
         self.faint: list[tuple[Box, float]] = []
         self.faint_extents: list[Box] = []
-        self._broken: list[tuple[int, Circle]] = []
         self._bounds: tuple[Box, ...] = ()
         self._seen = (0, 0, 0)
         self.posts: list[Box] = []
@@ -55,19 +54,6 @@ class Board:
         self.items.append(item)
         self.faint += [(box, weight) for box in boxes]
         self.faint_extents.append(around(boxes))
-
-    def add_broken(self, circle: Circle, weight: float) -> None:
-        """Put a thin circle on the board that lines may cross and that `break_at_labels` breaks at labels."""
-        self._broken.append((len(self.items), circle))
-        boxes = outline_boxes(circle)
-        self.faint += [(box, weight) for box in boxes]
-        self.faint_extents.append(around(boxes))
-
-    def break_at_labels(self) -> None:
-        """Draw the circles that wait for it, with gaps wherever a label stands."""
-        for place, circle in reversed(self._broken):
-            self.items[place:place] = clear_of(circle, self.labels)
-        self._broken.clear()
 
     @property
     def bounds(self) -> Box:

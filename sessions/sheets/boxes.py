@@ -18,7 +18,6 @@ NARROW_CHARACTERS = frozenset(" .,:;'’|!()il")
 ASCENT_EM = 0.74
 DESCENT_EM = 0.22
 PEN_MM = 0.05
-BROKEN_POINTS = 145
 FINE_POINTS, STRIDE = 12, 3  # a curve of many short strokes is boxed by threes
 
 
@@ -142,22 +141,6 @@ def _short_parts(start: Point, end: Point) -> list[tuple[Point, Point]]:
     parts = max(1, min(64, int(min(abs(run), abs(rise)) / 1.5)))
     knots = [(start[0] + run * k / parts, start[1] + rise * k / parts) for k in range(parts + 1)]
     return list(pairwise(knots))
-
-
-def clear_of(circle: Circle, labels: Sequence[Box]) -> list[Item]:
-    """A circle as it is, or the runs of it that cover no label."""
-    hull = segment_box(circle.centre, circle.centre).grown(circle.radius_mm)
-    near = [label for label in labels if label.overlaps(hull)]
-    runs: list[list[Point]] = [[]]
-    for start, end in pairwise(arc_points(circle.centre, circle.radius_mm, 0, 360, BROKEN_POINTS)):
-        stroke = segment_box(start, end)
-        if any(stroke.overlaps(label) for label in near):
-            runs.append([])
-        else:
-            runs[-1] = [*(runs[-1] or [start]), end]
-    if len(runs) == 1:
-        return [circle]
-    return [Polyline(tuple(run), circle.role) for run in runs if run]
 
 
 def first_free(candidates: Sequence[Box], labels: Sequence[Box], strokes: Sequence[Box]) -> Box:

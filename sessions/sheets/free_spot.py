@@ -14,7 +14,7 @@ Cells = np.ndarray[tuple[int, int], np.dtype[np.float64]]
 CELL_MM = 1.0
 MOST_CELLS = 1000
 # What a spot costs, in millimetres that it might as well lie further off.
-ASTRAY_COST = 120.0  # on the wrong side of the bottom bracket
+ASTRAY_COST = 60.0  # on the wrong side of the bottom bracket
 HIDDEN_WEIGHT = 0.5  # for each faint cell that it hides, by weight
 WIDENING_WEIGHT, RAISING_WEIGHT = 0.5, 3.0  # for each millimetre that the drawing must grow
 
@@ -42,12 +42,12 @@ class FreeRoom:
         self.solid = self._covered((box, 1.0) for box in obstacles)
         self.faint = _sums(self._covered(faint))
 
-    def spot(self, width_mm: float, height_mm: float, near: Point, side: int) -> tuple[float, Box] | None:
-        """The best free box of this size and what it costs: near a point, on its side (-1 left, 1 right) of the
-        bottom bracket, hiding little, growing the drawing little.
+    def spot(self, width_mm: float, height_mm: float, near: Point) -> tuple[float, Box] | None:
+        """The best free box of this size and what it costs: near a point and on its side of the origin, hiding little,
+        growing the drawing little.
 
         >>> room = FreeRoom(Box(0, 0, 10, 10), 20, 10, [Box(0, 0, 10, 10)], [])
-        >>> room.spot(6, 6, (6, 5), 1)[1]
+        >>> room.spot(6, 6, (6, 5))[1]
         Box(left=10.0, bottom=2.0, right=16.0, top=8.0)
         """
         wide, high = math.ceil(width_mm / CELL_MM), math.ceil(height_mm / CELL_MM)
@@ -60,7 +60,7 @@ class FreeRoom:
         wider = np.maximum(0, bounds.left - left) + np.maximum(0, left + width_mm - bounds.right)
         higher = np.maximum(0, bounds.bottom - bottom) + np.maximum(0, bottom + height_mm - bounds.top)
         away = np.hypot(left + width_mm / 2 - near[0], bottom + height_mm / 2 - near[1])
-        astray = (left + width_mm / 2) * side < 0
+        astray = (left + width_mm / 2) * near[0] < 0
         hidden = _windows(self.faint, wide, high)
         cost = away + ASTRAY_COST * astray + HIDDEN_WEIGHT * hidden + WIDENING_WEIGHT * wider + RAISING_WEIGHT * higher
         cost[(hits > 0) | (wider > self.width_mm - bounds.width) | (higher > self.height_mm - bounds.height)] = np.inf

@@ -125,7 +125,8 @@ def _outline(points: Mapping[str, Point], role: Role) -> Iterator[Item]:
         for part in ("lever_tip", "drop"):
             if f"{part}_{side}" in points:
                 yield Line(hood, points[f"{part}_{side}"], role)
-        yield Marker(hood, "dot", 1.1, role) if role == "after" else Marker(hood, "diamond", 1.7, "before-mark")
+        if role == "after":
+            yield Marker(hood, "dot", 1.1, role)
 
 
 def _level(points: Mapping[str, Point]) -> Iterator[Item]:

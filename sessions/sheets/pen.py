@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from reportlab.pdfgen.canvas import FILL_NON_ZERO, Canvas
+from reportlab.pdfgen.canvas import Canvas
 
 from sessions.sheets.fonts import printable, runs, text_width_em
 from sessions.sheets.scene import Anchor, Point
@@ -36,17 +36,6 @@ class Nib:
 HAIRLINE = Nib(0.09, "rule")
 THIN = Nib(0.13, "ink")
 THICK = Nib(0.35, "ink")
-
-
-class _Path:
-    """A run of straight lines as the canvas takes its paths; the library's own formats each number at some cost."""
-
-    def __init__(self, points: Sequence[Point], *, closed: bool) -> None:
-        self.points, self.closed = points, closed
-
-    def getCode(self) -> str:  # noqa: N802 - the library's name
-        steps = [f"{x * MM_PT:.2f} {y * MM_PT:.2f}" for x, y in self.points]
-        return f"n {steps[0]} m {' '.join(f'{step} l' for step in steps[1:])}{' h' if self.closed else ''}"
 
 
 class Pen:
@@ -99,8 +88,13 @@ class Pen:
             self._fill_with(nib.inside or nib.tone)
         if stroked:
             self._stroke_with(nib)
-        path = _Path(points, closed=closed or filled)
-        self.canvas.drawPath(path, stroke=int(stroked), fill=int(filled), fillMode=FILL_NON_ZERO)
+        path = self.canvas.beginPath()
+        path.moveTo(points[0][0] * MM_PT, points[0][1] * MM_PT)
+        for x, y in points[1:]:
+            path.lineTo(x * MM_PT, y * MM_PT)
+        if closed or filled:
+            path.close()
+        self.canvas.drawPath(path, stroke=int(stroked), fill=int(filled))
 
     def box(self, left: float, bottom: float, width: float, height: float, nib: Nib) -> None:
         """Stroke an upright rectangle."""

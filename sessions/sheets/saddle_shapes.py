@@ -69,8 +69,8 @@ def saddle_shape(line: SaddleLine) -> Shape:
     """The profile: a slim nose, a light dip, wings under the seat."""
     nose, tail, rise = line.nose_mm, line.tail_mm, line.rise_mm
     knots = (
-        (tail, rise), (0.55 * tail, 0.35 * rise), (0.0, 0.0), (0.5 * nose, -3.5), (nose - 30, -1.5), (nose - 5, -0.3), (nose, -6.0),
-        (nose - 2, -16.0), (nose - 15, -26.0), (0.45 * nose, -30.0), (0.12 * nose, -40.0), (0.3 * tail, -56.0),
+        (tail, rise), (0.55 * tail, 0.35 * rise), (0.0, 0.0), (0.5 * nose, -3.5), (nose - 24, -1.5), (nose - 6, -0.5),
+        (nose, -8.0), (nose - 3, -18.0), (nose - 16, -26.0), (0.45 * nose, -30.0), (0.12 * nose, -40.0), (0.3 * tail, -56.0),
         (0.72 * tail, -55.0), (tail + 4, -30.0), (tail - 5, -8.0),
     )  # fmt: skip
     return smooth([line.at(*knot) for knot in knots], closed=True)

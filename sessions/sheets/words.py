@@ -22,9 +22,7 @@ DIMENSION_NAMES: Mapping[str, str] = MappingProxyType(
 )
 
 
-DETAIL_NAMES: Mapping[str, str] = MappingProxyType(
-    {"nose": "saddle nose", "saddle": "saddle", "hands": "hands", "pads": "pads"}
-)
+DETAIL_NAMES: Mapping[str, str] = MappingProxyType({"saddle": "saddle", "hands": "hands", "pads": "pads"})
 
 
 @dataclass(frozen=True, slots=True)
