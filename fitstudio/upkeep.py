@@ -9,7 +9,7 @@ from django_tasks_db.models import DBTaskResult
 
 from intake.services.mail import waiting_mail
 from intake.tasks import send_waiting_mail
-from sessions.services.summaries import refresh_stale
+from sessions.services.review.summaries import refresh_stale
 
 # Longer than any task of ours runs: whoever claimed it is gone.
 ABANDONED_AFTER = timedelta(minutes=15)

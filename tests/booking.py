@@ -4,8 +4,8 @@ from datetime import UTC, datetime
 from uuid import uuid4
 
 from sessions.forms.fields import utc_mark
-from sessions.services.booking import book
-from sessions.services.riders import BikeDetails, RiderDetails
+from sessions.services.booking.book import book
+from sessions.services.booking.riders import BikeDetails, RiderDetails
 
 # A Monday morning before the clocks change; no public holiday in the two weeks after it.
 NOW = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)

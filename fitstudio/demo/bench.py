@@ -16,9 +16,10 @@ from sessions.models import FitRecord, FitSession
 from sessions.models.fits import SafetyState
 from sessions.quantities import quantity
 from sessions.safety import lines_for
-from sessions.services import closing, fit_details
-from sessions.services.fits import begin_record, close_record
-from sessions.services.readings import Taken, save_readings
+from sessions.services.bench import closing
+from sessions.services.bench import details as fit_details
+from sessions.services.bench.readings import Taken, save_readings
+from sessions.services.bench.records import begin_record, close_record
 
 # How far into the session each step happens.
 BEGUN, MEASURED, CHANGED, MEASURED_AGAIN, CLOSED = 0.0, 0.2, 0.6, 0.8, 0.95

@@ -17,13 +17,13 @@ from intake.tasks import send_waiting_mail
 from intake.triage.answers import Ruling
 from sessions.diary.states import SessionState
 from sessions.models import FitSession, Studio
-from sessions.selectors.slot_options import basis_of
-from sessions.services.booking import book
-from sessions.services.decisions import confirm_session, rule_on_finding
-from sessions.services.history import change_state
-from sessions.services.moves import cancel_session, move_session
-from sessions.services.riders import BikeDetails, RiderDetails
-from sessions.services.slot_decisions import extend_slot
+from sessions.selectors.review.slot_options import basis_of
+from sessions.services.booking.book import book
+from sessions.services.booking.history import change_state
+from sessions.services.booking.moves import cancel_session, move_session
+from sessions.services.booking.riders import BikeDetails, RiderDetails
+from sessions.services.review.decisions import confirm_session, rule_on_finding
+from sessions.services.review.slot_decisions import extend_slot
 
 BOOKED_AT, ANSWERED_AT, DECIDED_AT, MOVED_AT = time(10, 20), time(19, 40), time(8, 45), time(9, 10)
 AFTERNOON = time(16, 5)

@@ -13,7 +13,7 @@ from fitstudio.demo.days import demo_days
 from fitstudio.demo.files import read
 from fitstudio.demo.story import play
 from sessions.models import Bay, Closure, FitSession, Fitter, OpeningHours, Service, Studio
-from sessions.services.summaries import refresh_stale
+from sessions.services.review.summaries import refresh_stale
 
 FRIDAY = 4
 

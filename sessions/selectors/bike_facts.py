@@ -3,7 +3,7 @@
 from intake.catalogue.schema import BikeKind
 from intake.models import Bike
 from intake.models.bikes import BarKind
-from sessions.selectors.positions import Positions
+from sessions.selectors.bench.positions import Positions
 from sessions.sheets.bike_facts import Bar, BikeFacts
 from sessions.tape.fit import FitSolution
 

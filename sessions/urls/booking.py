@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from sessions.views import booking
+from sessions.views.booking import public as booking
 
 app_name = "booking"
 urlpatterns = [

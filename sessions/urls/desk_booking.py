@@ -2,7 +2,8 @@
 
 from django.urls import path
 
-from sessions.views import desk_booking, desk_session, paper_form
+from sessions.views.booking import desk as desk_booking
+from sessions.views.booking import desk_session, paper_form
 
 app_name = "desk_booking"
 urlpatterns = [

@@ -2,7 +2,8 @@
 
 from django.urls import path
 
-from sessions.views import decisions, review, slot
+from sessions.views.review import decisions, slot
+from sessions.views.review import pages as review
 
 app_name = "review"
 urlpatterns = [

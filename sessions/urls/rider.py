@@ -2,7 +2,8 @@
 
 from django.urls import path
 
-from sessions.views import fit_sheet, paper_form, rider
+from sessions.views import fit_sheet
+from sessions.views.booking import paper_form, rider
 
 app_name = "rider"
 urlpatterns = [

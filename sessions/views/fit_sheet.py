@@ -16,9 +16,9 @@ from intake.edge.access import rider_page, staff_page
 from intake.models import RiderLink
 from sessions.models import FitRecord
 from sessions.models.studios import Paper
-from sessions.selectors.fits import Bench, bench_of, bench_of_check
-from sessions.selectors.sheet_content import fit_sheet_of
-from sessions.selectors.sheet_rows import NARROW, WIDE
+from sessions.selectors.bench.records import Bench, bench_of, bench_of_check
+from sessions.selectors.bench.sheet_content import fit_sheet_of
+from sessions.selectors.bench.sheet_rows import NARROW, WIDE
 from sessions.sheets.bike_view import bike_view
 from sessions.sheets.content import FitSheet
 from sessions.sheets.fit_sheet import fit_sheet_pdf

@@ -4,10 +4,10 @@ from django.urls import reverse
 
 from sessions.quantities import quantity
 from sessions.safety import lines_for
-from sessions.selectors.fits import bench_of
-from sessions.services.closing import save_safety_line
-from sessions.services.fits import begin_record, close_record
-from sessions.services.readings import Taken, save_readings
+from sessions.selectors.bench.records import bench_of
+from sessions.services.bench.closing import save_safety_line
+from sessions.services.bench.readings import Taken, save_readings
+from sessions.services.bench.records import begin_record, close_record
 
 HTMX = {"HX-Request": "true"}
 

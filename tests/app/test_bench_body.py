@@ -8,8 +8,8 @@ import pytest
 from sessions.geometry.segments import segments
 from sessions.geometry.stance import Stance
 from sessions.geometry.starting_height import starting_heights
-from sessions.selectors.positions import positions_of
-from sessions.selectors.starting_heights import starting_heights_of
+from sessions.selectors.bench.positions import positions_of
+from sessions.selectors.bench.starting_heights import starting_heights_of
 from sessions.sheets.numbers import NumberStyle
 from tests.app.bench_help import BEFORE, HTMX, address, begun, closed, keep
 

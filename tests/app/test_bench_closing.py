@@ -10,9 +10,9 @@ from django.utils import timezone
 from intake.models import Discomfort, OutgoingMail
 from sessions.models import ClosingStep, FitRecord, SafetyEntry, StateChange, TimeLoss
 from sessions.safety import LINES, lines_for, open_because
-from sessions.selectors.fits import bench_of, open_lines
-from sessions.services.fit_errors import RecordClosedError, SafetyOpenError
-from sessions.services.fits import close_record, reopen_record
+from sessions.selectors.bench.records import bench_of, open_lines
+from sessions.services.bench.errors import RecordClosedError, SafetyOpenError
+from sessions.services.bench.records import close_record, reopen_record
 from tests import factories
 from tests.app.bench_help import HTMX, address, begun, closed, keep, settle
 

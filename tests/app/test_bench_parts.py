@@ -6,8 +6,8 @@ import re
 import pytest
 
 from sessions.models import ComponentChange
-from sessions.services.fit_details import add_component_change, change_row, remove_row
-from sessions.services.fit_errors import RowGoneError
+from sessions.services.bench.details import add_component_change, change_row, remove_row
+from sessions.services.bench.errors import RowGoneError
 from tests import factories
 from tests.app.bench_help import HTMX, address, begun, closed
 

@@ -8,10 +8,10 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sessions.forms.bench import ReadingForm
+from sessions.forms.bench.readings import ReadingForm
 from sessions.quantities import QUANTITIES, quantity
-from sessions.selectors.positions import UNCHANGED, positions_of
-from sessions.services.readings import Taken, Without, save_readings
+from sessions.selectors.bench.positions import UNCHANGED, positions_of
+from sessions.services.bench.readings import Taken, Without, save_readings
 from sessions.sheets.numbers import NumberStyle
 from tests import factories
 from tests.app.bench_help import AFTER, BEFORE, HTMX, address, begun, closed, keep

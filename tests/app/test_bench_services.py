@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from sessions.geometry.errors import MeasureError
 from sessions.models import FitRecord, Reading, SolvedPosition
-from sessions.selectors.positions import UNCHANGED, positions_of, stored_position
-from sessions.services.fit_details import save_notes
-from sessions.services.fit_errors import RecordClosedError, TextConflictError
-from sessions.services.readings import Without, save_readings, set_pitch
+from sessions.selectors.bench.positions import UNCHANGED, positions_of, stored_position
+from sessions.services.bench.details import save_notes
+from sessions.services.bench.errors import RecordClosedError, TextConflictError
+from sessions.services.bench.readings import Without, save_readings, set_pitch
 from sessions.tape.fit import solve_fit
 from sessions.tape.taking import take
 from tests import factories

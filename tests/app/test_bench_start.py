@@ -6,9 +6,9 @@ from django.urls import reverse
 from intake.models import CheckAnswer
 from sessions.diary.errors import MoveNotAllowedError
 from sessions.models import FitRecord, StateChange
-from sessions.selectors.fits import bench_of
-from sessions.services.fit_errors import RecordNotEmptyError
-from sessions.services.fits import begin_record, take_back_start
+from sessions.selectors.bench.records import bench_of
+from sessions.services.bench.errors import RecordNotEmptyError
+from sessions.services.bench.records import begin_record, take_back_start
 from tests import factories
 from tests.app.bench_help import address, begun, keep
 

@@ -11,7 +11,7 @@ from pytest_django.asserts import assertContains, assertNotContains, assertRedir
 from intake.models import OutgoingMail
 from sessions.forms.fields import utc_mark
 from sessions.models import FitSession
-from sessions.services.moves import cancel_session
+from sessions.services.booking.moves import cancel_session
 from tests import factories
 from tests.booking import NOW, START, book_one
 

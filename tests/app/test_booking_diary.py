@@ -8,10 +8,10 @@ import time_machine
 
 from sessions.diary.errors import LengthError
 from sessions.models import Closure, FitSession, OpeningHours
-from sessions.selectors.diary import closed_days, free_starts_for, need_of_service, weekly_hours
-from sessions.selectors.offers import week_on_offer
+from sessions.selectors.booking.diary import closed_days, free_starts_for, need_of_service, weekly_hours
+from sessions.selectors.booking.offers import week_on_offer
+from sessions.selectors.booking.weeks import clock_name, clock_names
 from sessions.selectors.slots import working_days
-from sessions.selectors.weeks import clock_name, clock_names
 from tests import factories
 from tests.booking import NOW, START, book_one
 

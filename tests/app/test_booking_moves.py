@@ -10,10 +10,10 @@ from icalendar import Calendar
 from intake.models import OutgoingMail
 from sessions.diary.errors import MoveNotAllowedError
 from sessions.models import Closure, FitSession, Occupancy
-from sessions.selectors.diary import free_extension
-from sessions.services.errors import ExtensionError, StartNotOfferedError, StartTakenError
-from sessions.services.history import change_state
-from sessions.services.moves import cancel_session, extend_session, move_session
+from sessions.selectors.booking.diary import free_extension
+from sessions.services.booking.errors import ExtensionError, StartNotOfferedError, StartTakenError
+from sessions.services.booking.history import change_state
+from sessions.services.booking.moves import cancel_session, extend_session, move_session
 from tests import factories
 from tests.booking import NOW, START, book_one
 
@@ -203,7 +203,7 @@ class TestExtend:
         """Another session in the way stops it even if the search was blind, and nothing changes."""
         factories.FitSessionFactory(studio=booked.studio, starts_at=START + 2 * HOUR + timedelta(minutes=15))
         assert free_extension(booked) == 0
-        monkeypatch.setattr("sessions.services.moves.free_extension", lambda fit_session: 60)
+        monkeypatch.setattr("sessions.services.booking.moves.free_extension", lambda fit_session: 60)
         with pytest.raises(StartTakenError):
             extend_session(fit_session=booked, extra_min=30, by=None)
         assert fresh(booked).ends_at == START + 2 * HOUR

@@ -13,11 +13,11 @@ from fitstudio.desk.services import renew_link
 from intake.models import Bike, Client, OutgoingMail, PreVisitCheck, RiderLink, TriageSummary
 from intake.slots import slot_of
 from sessions.models import Closure, FitSession, Occupancy, StateChange
-from sessions.selectors.diary import free_starts_for
-from sessions.selectors.preparation import preparation_of
-from sessions.services import booking
-from sessions.services.errors import RequestUsedError, StartNotOfferedError, StartTakenError, WhyNot
-from sessions.services.riders import BikeDetails, RiderDetails
+from sessions.selectors.booking.diary import free_starts_for
+from sessions.selectors.booking.preparation import preparation_of
+from sessions.services.booking import book as booking
+from sessions.services.booking.errors import RequestUsedError, StartNotOfferedError, StartTakenError, WhyNot
+from sessions.services.booking.riders import BikeDetails, RiderDetails
 from tests import factories
 from tests.booking import BIKE, NOW, RIDER, START, book_one
 

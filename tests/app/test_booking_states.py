@@ -8,9 +8,9 @@ import time_machine
 from sessions.diary.errors import MoveNotAllowedError
 from sessions.diary.states import ALLOWED_MOVES, OCCUPYING, SessionState
 from sessions.models import FitSession
-from sessions.services.errors import StartTakenError
-from sessions.services.history import OTHERWISE, change_state
-from sessions.services.moves import cancel_session
+from sessions.services.booking.errors import StartTakenError
+from sessions.services.booking.history import OTHERWISE, change_state
+from sessions.services.booking.moves import cancel_session
 from tests import factories
 from tests.booking import NOW, START, book_one
 

@@ -17,8 +17,8 @@ from intake.models import Client, OutgoingMail, RiderLink
 from intake.services.links import open_link
 from intake.triage.verdict import Verdict
 from sessions.models import FitRecord, FitSession, Occupancy, StateChange, Studio
+from sessions.selectors.bench.positions import positions_of
 from sessions.selectors.closures import public_holidays
-from sessions.selectors.positions import positions_of
 
 pytestmark = pytest.mark.django_db
 

@@ -4,7 +4,7 @@ import pytest
 from django.conf import settings
 
 from intake.models import RiderLink
-from sessions.services.fit_mail import tell_sheet_ready
+from sessions.services.bench.mail import tell_sheet_ready
 
 pytestmark = pytest.mark.django_db
 

@@ -11,11 +11,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from sessions.models import ComponentChange, PartToOrder
-from sessions.selectors.fits import bench_of
-from sessions.selectors.sheet_content import fit_sheet_of
-from sessions.services.fit_details import save_discomfort_after, save_notes
-from sessions.services.fits import close_record, reopen_record
-from sessions.services.readings import Without, save_readings
+from sessions.selectors.bench.records import bench_of
+from sessions.selectors.bench.sheet_content import fit_sheet_of
+from sessions.services.bench.details import save_discomfort_after, save_notes
+from sessions.services.bench.readings import Without, save_readings
+from sessions.services.bench.records import close_record, reopen_record
 from tests import factories
 from tests.app.bench_help import AFTER, BEFORE, address, begun, closed, keep, settle
 

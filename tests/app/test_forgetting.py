@@ -11,7 +11,7 @@ from django.urls import reverse
 from intake.models import Bike, Client
 from intake.tasks import send_waiting_mail
 from sessions.models import FitSession
-from sessions.services.moves import move_session
+from sessions.services.booking.moves import move_session
 from tests.booking import NOW, RIDER, START, book_one
 
 pytestmark = pytest.mark.django_db

@@ -15,10 +15,10 @@ from intake.models import Bike, Client, OutgoingMail, PreVisitCheck, RiderLink, 
 from sessions.diary.errors import MoveNotAllowedError
 from sessions.diary.states import OCCUPYING
 from sessions.models import FitSession, Occupancy, StateChange
-from sessions.services import booking
-from sessions.services.errors import DiaryRefusal, StartTakenError
-from sessions.services.moves import cancel_session, extend_session, move_session
-from sessions.services.riders import RiderDetails
+from sessions.services.booking import book as booking
+from sessions.services.booking.errors import DiaryRefusal, StartTakenError
+from sessions.services.booking.moves import cancel_session, extend_session, move_session
+from sessions.services.booking.riders import RiderDetails
 from tests.booking import NOW, START, book_one
 
 pytestmark = pytest.mark.django_db(transaction=True)

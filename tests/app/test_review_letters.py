@@ -11,9 +11,9 @@ from intake.models import OutgoingMail
 from intake.triage.answers import Ruling
 from sessions.forms.fields import utc_mark
 from sessions.models import FitSession, SlotDecision
-from sessions.selectors.review_page import review_page, reviewed_sessions
-from sessions.services.decisions import rule_on_finding
-from sessions.services.slot_decisions import Letter, keep_slot, move_slot
+from sessions.selectors.review.page import review_page, reviewed_sessions
+from sessions.services.review.decisions import rule_on_finding
+from sessions.services.review.slot_decisions import Letter, keep_slot, move_slot
 from tests import factories
 from tests.booking import NOW, book_one
 from tests.reviewing import all_answered, answered

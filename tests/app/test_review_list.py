@@ -12,8 +12,8 @@ from intake.models import TriageSummary
 from intake.services.triage import refresh_many
 from intake.triage.phrases import percent
 from sessions.models import SlotDecision
-from sessions.selectors.review import PAGE_LENGTH
-from sessions.services.summaries import refresh_stale
+from sessions.selectors.review.listing import PAGE_LENGTH
+from sessions.services.review.summaries import refresh_stale
 from tests import factories
 from tests.reviewing import all_answered
 

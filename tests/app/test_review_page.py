@@ -15,8 +15,8 @@ from intake.slots import slot_of
 from intake.triage.answers import Ruling
 from intake.triage.phrases import percent
 from sessions.models import FitSession, SlotDecision, StateChange
-from sessions.selectors.review_page import review_page, reviewed_sessions
-from sessions.services.decisions import rule_on_finding
+from sessions.selectors.review.page import review_page, reviewed_sessions
+from sessions.services.review.decisions import rule_on_finding
 from tests import factories
 from tests.reviewing import all_answered, answered
 

@@ -10,8 +10,8 @@ from intake.models import RedFlagNote
 from intake.triage.answers import Ruling
 from sessions.diary.errors import MoveNotAllowedError
 from sessions.models import FitSession, StateChange
-from sessions.selectors.red_flags import open_flags
-from sessions.services.decisions import (
+from sessions.selectors.review.red_flags import open_flags
+from sessions.services.review.decisions import (
     NothingToAcknowledgeError,
     RedFlagsUnreadError,
     SessionOverError,

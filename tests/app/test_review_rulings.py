@@ -13,8 +13,8 @@ from intake.models.decisions import RULING_LABELS
 from intake.triage.answers import Ruling
 from intake.triage.phrases import percent
 from sessions.models import FitSession
-from sessions.selectors.rulings import offered_rulings
-from sessions.services.decisions import (
+from sessions.selectors.review.rulings import offered_rulings
+from sessions.services.review.decisions import (
     FindingGoneError,
     RulingNotOfferedError,
     SessionOverError,

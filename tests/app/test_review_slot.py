@@ -12,12 +12,12 @@ from intake.models import OutgoingMail
 from intake.triage.answers import Ruling
 from sessions.forms.fields import utc_mark
 from sessions.models import FitSession, Occupancy, SlotDecision
-from sessions.selectors.diary import free_extension
-from sessions.selectors.review_page import review_page, reviewed_sessions
-from sessions.selectors.slot_options import basis_of
-from sessions.services.decisions import rule_on_finding
-from sessions.services.errors import ExtensionError, StartNotOfferedError, StartTakenError
-from sessions.services.slot_decisions import (
+from sessions.selectors.booking.diary import free_extension
+from sessions.selectors.review.page import review_page, reviewed_sessions
+from sessions.selectors.review.slot_options import basis_of
+from sessions.services.booking.errors import ExtensionError, StartNotOfferedError, StartTakenError
+from sessions.services.review.decisions import rule_on_finding
+from sessions.services.review.slot_decisions import (
     DecidedMeanwhileError,
     SlotSettledError,
     ask_rider,

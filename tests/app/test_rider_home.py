@@ -17,8 +17,8 @@ from intake.edge.words import COULD_NOT_LABEL
 from intake.models import CheckAnswer, RiderLink
 from intake.selectors.paper import paper_check
 from sessions.models import FitRecord, FitSession
-from sessions.selectors.paper_form import paper_form_of
-from sessions.services.moves import cancel_session, move_session
+from sessions.selectors.booking.paper_form import paper_form_of
+from sessions.services.booking.moves import cancel_session, move_session
 from tests import factories
 from tests.booking import NOW, START, book_one
 

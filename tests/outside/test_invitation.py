@@ -21,7 +21,7 @@ from icalendar import Calendar
 
 from intake.models import OutgoingMail
 from intake.services.mail import send_one
-from sessions.services.invitations import Invitation, Method, calendar_file
+from sessions.services.booking.invitations import Invitation, Method, calendar_file
 from tests.booking import NOW, START, book_one
 
 INVITATION = Invitation(

@@ -11,7 +11,7 @@ from fitstudio.desk.forms import DayForm
 from fitstudio.desk.selectors import sessions_of_day, studio_of
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
-from sessions.selectors.review import review_rows, review_sessions
+from sessions.selectors.review.listing import review_rows, review_sessions
 from sessions.selectors.setup import setup_so_far
 
 MOST_DUE = 6

@@ -9,15 +9,15 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
-from sessions.forms.fit_details import BodyForm
+from sessions.forms.bench.details import BodyForm
 from sessions.geometry.body import BODY, body_warnings
 from sessions.geometry.starting_height import NOTE
 from sessions.models import BodyMeasure
-from sessions.selectors.fits import Bench
-from sessions.selectors.positions import positions_of
-from sessions.selectors.starting_heights import starting_heights_of
-from sessions.services.fit_details import save_body_measure
-from sessions.services.fit_errors import FitRefusal
+from sessions.selectors.bench.positions import positions_of
+from sessions.selectors.bench.records import Bench
+from sessions.selectors.bench.starting_heights import starting_heights_of
+from sessions.services.bench.details import save_body_measure
+from sessions.services.bench.errors import FitRefusal
 from sessions.sheets.numbers import NumberStyle
 from sessions.views.bench.door import INVALID, refused, show, unit_of, with_record
 

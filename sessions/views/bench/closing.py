@@ -8,9 +8,9 @@ from django.views.decorators.http import require_POST, require_safe
 
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
-from sessions.selectors.fits import Bench
-from sessions.services.fit_errors import FitRefusal, SafetyOpenError
-from sessions.services.fits import close_record
+from sessions.selectors.bench.records import Bench
+from sessions.services.bench.errors import FitRefusal, SafetyOpenError
+from sessions.services.bench.records import close_record
 from sessions.views.bench.closing_page import safety_forms, show_closing
 from sessions.views.bench.door import INVALID, refused, with_record
 

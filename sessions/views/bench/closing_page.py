@@ -6,11 +6,11 @@ from django.http import HttpResponse
 from django.utils import timezone
 
 from intake.edge.http import HtmxRequest
-from sessions.forms.closing import FeelsNowForm, NewPlaceForm, NewTimeLossForm, SafetyForm, TimeLossForm
-from sessions.forms.fit_details import NextVisitForm, NotesForm
+from sessions.forms.bench.closing import FeelsNowForm, NewPlaceForm, NewTimeLossForm, SafetyForm, TimeLossForm
+from sessions.forms.bench.details import NextVisitForm, NotesForm
 from sessions.safety import lines_for
-from sessions.selectors.closing import felt_places, time_eaters
-from sessions.selectors.fits import Bench, safety_entries
+from sessions.selectors.bench.closing import felt_places, time_eaters
+from sessions.selectors.bench.records import Bench, safety_entries
 from sessions.views.bench.door import show
 
 TWO_YEARS = timedelta(days=731)

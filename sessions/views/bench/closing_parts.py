@@ -6,10 +6,10 @@ from django.views.decorators.http import require_POST
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
 from intake.selectors.discomfort import Place
-from sessions.forms.measures import RowForm
-from sessions.selectors.fits import Bench
-from sessions.services.closing import save_safety_line, save_time_loss
-from sessions.services.fit_details import save_discomfort_after, save_next_visit, save_notes
+from sessions.forms.bench.measures import RowForm
+from sessions.selectors.bench.records import Bench
+from sessions.services.bench.closing import save_safety_line, save_time_loss
+from sessions.services.bench.details import save_discomfort_after, save_next_visit, save_notes
 from sessions.views.bench.closing_page import feels_forms, loss_forms, notes_forms, safety_forms, visit_forms
 from sessions.views.bench.door import with_record
 from sessions.views.bench.keeping import Section, keep, keep_new

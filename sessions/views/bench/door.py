@@ -10,10 +10,10 @@ from django.utils.translation import gettext as _
 
 from intake.edge.http import HtmxRequest
 from intake.models.clients import LengthUnit
-from sessions.forms.measures import posted_unit
-from sessions.selectors.bench_home import STEP_LABELS, plain_steps
-from sessions.selectors.fits import Bench, bench_of
-from sessions.services.fit_errors import FitRefusal
+from sessions.forms.bench.measures import posted_unit
+from sessions.selectors.bench.home import STEP_LABELS, plain_steps
+from sessions.selectors.bench.records import Bench, bench_of
+from sessions.services.bench.errors import FitRefusal
 from sessions.views.rendering import render_at
 
 UNIT_KEY = "bench_unit"

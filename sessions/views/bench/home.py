@@ -9,13 +9,13 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
 from sessions.diary.errors import MoveNotAllowedError
-from sessions.forms.bench import UnitForm
-from sessions.forms.closing import ReopenForm
-from sessions.selectors.bench_home import STEP_LABELS, step_url, steps_of, triage_line
-from sessions.selectors.fits import Bench, bench_of
-from sessions.services.errors import StartTakenError
-from sessions.services.fit_errors import FitRefusal
-from sessions.services.fits import begin_record, reopen_record, take_back_start
+from sessions.forms.bench.closing import ReopenForm
+from sessions.forms.bench.readings import UnitForm
+from sessions.selectors.bench.home import STEP_LABELS, step_url, steps_of, triage_line
+from sessions.selectors.bench.records import Bench, bench_of
+from sessions.services.bench.errors import FitRefusal
+from sessions.services.bench.records import begin_record, reopen_record, take_back_start
+from sessions.services.booking.errors import StartTakenError
 from sessions.views.bench.door import INVALID, UNIT_KEY, refused, show
 
 

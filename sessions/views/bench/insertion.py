@@ -8,10 +8,10 @@ from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
 from intake.edge.words import typed_length
 from intake.models.bikes import PostKind
-from sessions.forms.fit_details import InsertionForm
+from sessions.forms.bench.details import InsertionForm
 from sessions.geometry.errors import InsertionError
 from sessions.geometry.insertion import check_insertion, least_insertion
-from sessions.selectors.fits import Bench, bench_of
+from sessions.selectors.bench.records import Bench, bench_of
 from sessions.sheets.numbers import NumberStyle
 from sessions.views.bench.door import INVALID, show, unit_of
 

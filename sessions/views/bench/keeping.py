@@ -8,9 +8,9 @@ from django.shortcuts import redirect
 from django.utils import timezone
 
 from intake.edge.http import HtmxRequest
-from sessions.forms.measures import RowForm
-from sessions.selectors.fits import Bench
-from sessions.services.fit_errors import FitRefusal, TextConflictError
+from sessions.forms.bench.measures import RowForm
+from sessions.selectors.bench.records import Bench
+from sessions.services.bench.errors import FitRefusal, TextConflictError
 from sessions.views.bench.closing_page import show_closing
 from sessions.views.bench.door import INVALID, refused, show
 

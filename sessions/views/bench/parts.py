@@ -11,11 +11,11 @@ from django.views.decorators.http import require_POST, require_safe
 
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
-from sessions.forms.fit_details import ComponentForm, NewComponentForm, NewPartForm, PartForm
+from sessions.forms.bench.details import ComponentForm, NewComponentForm, NewPartForm, PartForm
 from sessions.models import ComponentChange, PartToOrder
-from sessions.selectors.fits import Bench
-from sessions.services.fit_details import add_component_change, add_part, change_row, remove_row
-from sessions.services.fit_errors import FitRefusal
+from sessions.selectors.bench.records import Bench
+from sessions.services.bench.details import add_component_change, add_part, change_row, remove_row
+from sessions.services.bench.errors import FitRefusal
 from sessions.views.bench.door import INVALID, refused, show, with_record
 
 

@@ -9,14 +9,14 @@ from django.views.decorators.http import require_http_methods, require_POST
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
 from intake.models.previsit import Phase
-from sessions.forms.bench import PitchForm, ReadingForm
-from sessions.forms.measures import shown
+from sessions.forms.bench.measures import shown
+from sessions.forms.bench.readings import PitchForm, ReadingForm
 from sessions.quantities import QUANTITIES, Part, Quantity
-from sessions.selectors.fits import Bench
-from sessions.selectors.positions import UNCHANGED, Positions, positions_of
-from sessions.selectors.sheet_rows import dimension_rows, position_rows, screen_view, side_rows
-from sessions.services.fit_errors import FitRefusal
-from sessions.services.readings import Given, Without, save_readings, set_pitch
+from sessions.selectors.bench.positions import UNCHANGED, Positions, positions_of
+from sessions.selectors.bench.records import Bench
+from sessions.selectors.bench.sheet_rows import dimension_rows, position_rows, screen_view, side_rows
+from sessions.services.bench.errors import FitRefusal
+from sessions.services.bench.readings import Given, Without, save_readings, set_pitch
 from sessions.sheets.numbers import NumberStyle
 from sessions.sheets.svg import scene_svg
 from sessions.views.bench.door import INVALID, refused, show, unit_of, with_record

@@ -8,13 +8,13 @@ from django.utils.translation import gettext_lazy
 
 from intake.edge.words import UNIT_LABELS
 from intake.models.previsit import Phase
-from sessions.forms.bench import INSTRUMENT_LABELS, ReadingForm, instrument_of
+from sessions.forms.bench.readings import INSTRUMENT_LABELS, ReadingForm, instrument_of
 from sessions.geometry.changes import REAL_FACTOR, Change
 from sessions.models import Reading
 from sessions.quantities import OF_CORE_KEY, Part, Quantity, quantities_of
 from sessions.safety import has_aero_bars
-from sessions.selectors.fits import Bench
-from sessions.selectors.positions import UNCHANGED, Positions
+from sessions.selectors.bench.positions import UNCHANGED, Positions
+from sessions.selectors.bench.records import Bench
 from sessions.sheets.numbers import NumberStyle
 
 PART_LABELS = {

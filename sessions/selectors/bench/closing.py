@@ -1,0 +1,67 @@
+"""What the closing page lists: places that hurt, what may have eaten time, and how far the safety list is."""
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from intake.catalogue.loader import load_catalogue
+from intake.catalogue.schema import Catalogue
+from intake.models import Discomfort, PreVisitCheck
+from intake.models.previsit import Phase
+from intake.selectors.discomfort import Place, body_map
+from intake.selectors.triage import Told
+from sessions.models import FitRecord, FitSession, TimeLoss
+from sessions.selectors.bench.home import triage_line
+
+
+@dataclass(frozen=True)
+class FeltPlace:
+    """One place of the body, with what was said of it before and after the changes."""
+
+    place: Place
+    before: Discomfort | None
+    after: Discomfort | None
+
+
+def felt_places(pre_visit: PreVisitCheck) -> tuple[list[FeltPlace], list[Place]]:
+    """Return the places that hurt before or were asked about after, and all others: one query."""
+    rows = list(pre_visit.discomforts.all())
+    later = {(row.area, row.side): row for row in rows if row.phase == Phase.AFTER}
+    told = Told(discomforts=[row for row in rows if row.phase == Phase.BEFORE])
+    felt, others = [], []
+    for place in body_map(told, load_catalogue()).places:
+        after = later.get((place.area, place.side))
+        if after is not None or (place.row is not None and place.row.score):
+            felt.append(FeltPlace(place, place.row, after))
+        else:
+            others.append(place)
+    return felt, others
+
+
+@dataclass(frozen=True)
+class Eater:
+    """Something that may have eaten time: a finding, a check, or anything else (an empty key)."""
+
+    key: str
+    label: str
+    row: TimeLoss | None
+
+
+def time_eaters(record: FitRecord, fit_session: FitSession) -> tuple[list[Eater], list[tuple[str, str]]]:
+    """Return what the triage found and what was entered already, and the other checks to choose from: seven queries."""
+    kept = {row.finding_key: row for row in record.time_losses.all()}
+    triage = triage_line(fit_session).triage
+    catalogue = load_catalogue()
+    titles = catalogue.titles()
+    found = [finding.key for finding in triage.findings if finding.minutes is not None]
+    keys = dict.fromkeys([*found, *(key for key in kept if key)])
+    eaters = [Eater(key, titles.get(key, key), kept.get(key)) for key in keys]
+    eaters.append(Eater("", _("Anything that no check could have found"), kept.get("")))
+    others = [
+        (check.key, check.title) for check in triage.asked if check.key not in keys and _eats(catalogue, check.key)
+    ]
+    return eaters, others
+
+
+def _eats(catalogue: Catalogue, key: str) -> bool:
+    return any(fault.minutes is not None for fault in catalogue.check(key).faults)
