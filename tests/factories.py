@@ -7,7 +7,7 @@ from django.utils import timezone
 from factory.django import DjangoModelFactory
 
 from fitstudio.accounts.models import User
-from intake.models import Bike, CheckAnswer, Client, Discomfort, OutgoingMail, PreVisitCheck, RiderLink
+from intake.models import Bike, CheckAnswer, Client, Discomfort, OutgoingMail, PreVisitCheck, RiderLink, TriageSnapshot
 from sessions.models import Bay, FitRecord, FitSession, Fitter, Occupancy, OpeningHours, Service, Studio
 
 ESSENTIAL = ["saddle_height", "saddle_setback", "saddle_tilt", "bar_reach", "cleat_fore_aft"]
@@ -183,3 +183,23 @@ class FitRecordFactory(DjangoModelFactory):
         model = FitRecord
 
     fit_session = factory.SubFactory(FitSessionFactory)
+
+
+class TriageSnapshotFactory(DjangoModelFactory):
+    """A session that may lose 10 minutes as likely as none. Pass ``moment``, ``verdict``, ``forecast`` where they matter."""
+
+    class Meta:
+        model = TriageSnapshot
+
+    pre_visit = factory.SubFactory(PreVisitCheckFactory)
+    moment = "booking"
+    verdict = "clear"
+    readiness_pct = 99.0
+    chance_to_plan = 0.95
+    expected_bench_min = 5.0
+    planned_min = 90
+    slack_min = 15
+    forecast = factory.LazyFunction(lambda: [0.5, *[0.0] * 9, 0.5, *[0.0] * 230])
+    prior_forecast = factory.SelfAttribute("forecast")
+    catalogue_version = "2026.1"
+    taken_at = factory.LazyFunction(timezone.now)

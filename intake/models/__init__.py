@@ -6,6 +6,7 @@ from intake.models.decisions import FindingDecision, RedFlagNote
 from intake.models.links import RiderLink
 from intake.models.mail import MailAttachment, OutgoingMail
 from intake.models.previsit import CheckAnswer, Discomfort, PreVisitCheck, TriageSummary
+from intake.models.snapshots import SnapshotMoment, TriageSnapshot
 
 __all__ = [
     "Bike",
@@ -18,5 +19,7 @@ __all__ = [
     "PreVisitCheck",
     "RedFlagNote",
     "RiderLink",
+    "SnapshotMoment",
+    "TriageSnapshot",
     "TriageSummary",
 ]

@@ -60,6 +60,7 @@ def a_session_with_everything(studio, user):
     FindingDecision.objects.create(pre_visit=pre_visit, finding_key="crash.fall", ruling="accept", decided_by=user)
     RedFlagNote.objects.create(pre_visit=pre_visit, note="Will see a doctor.", noted_by=user)
     TriageSummary.objects.create(pre_visit=pre_visit, verdict="clear", readiness_pct=99, **SUMMARY)
+    factories.TriageSnapshotFactory(pre_visit=pre_visit)
     SlotDecision.objects.create(fit_session=fit_session, choice="keep", decided_by=user)
     StateChange.objects.create(fit_session=fit_session, to_state="booked", changed_by=user)
     a_fit_record(fit_session, user)
