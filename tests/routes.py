@@ -42,6 +42,7 @@ def leaves(patterns, namespaces=(), prefix=""):
 
 PAGES = sorted(set(leaves(get_resolver().url_patterns)), key=lambda page: page.name)
 STAFF_PAGES = [page for page in PAGES if page.access == "staff"]
+OWNER_PAGES = [page for page in PAGES if page.access == "owner"]
 RIDER_PAGES = [page for page in PAGES if page.access == "rider"]
 PUBLIC_PAGES = [page for page in PAGES if page.access == "public"]
 

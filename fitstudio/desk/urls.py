@@ -1,8 +1,8 @@
-"""The staff's own pages: the day, the clients, the outbox."""
+"""The staff's own pages: the day, the clients, the outbox, the studio."""
 
 from django.urls import path
 
-from fitstudio.desk.views import bikes, clients, home, links, mail
+from fitstudio.desk.views import bikes, clients, home, links, mail, studio
 
 app_name = "desk"
 urlpatterns = [
@@ -17,4 +17,5 @@ urlpatterns = [
     path("mail/", mail.mail, name="mail"),
     path("mail/<int:pk>/again/", mail.send_again, name="send_again"),
     path("mail/attachments/<int:pk>/", mail.attachment, name="attachment"),
+    path("studio/", studio.studio, name="studio"),
 ]

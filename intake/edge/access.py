@@ -4,6 +4,7 @@ from collections.abc import Callable
 from functools import wraps
 
 from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
@@ -48,6 +49,20 @@ def staff_page(view: View) -> View:
 
     opened.access = "staff"
     return opened
+
+
+def owner_page(view: View) -> View:
+    """Let in owners only: strangers are sent to the log-in as from any staff page, other staff are told that it is not theirs."""
+
+    @wraps(view)
+    def opened(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+        if not request.user.is_owner:
+            raise PermissionDenied
+        return view(request, *args, **kwargs)
+
+    let_in = staff_page(opened)
+    let_in.access = "owner"
+    return let_in
 
 
 def rider_page(view: View) -> View:

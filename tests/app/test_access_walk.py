@@ -9,11 +9,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from tests import factories
-from tests.routes import PAGES, PUBLIC_PAGES, RIDER_PAGES, STAFF_PAGES, values_for
+from tests.routes import OWNER_PAGES, PAGES, PUBLIC_PAGES, RIDER_PAGES, STAFF_PAGES, values_for
 
 pytestmark = pytest.mark.django_db
 
-LEVELS = {"public", "staff", "rider"}
+LEVELS = {"public", "staff", "owner", "rider"}
 LOGIN = re.compile(r"^/accounts/login/")
 
 
@@ -45,7 +45,7 @@ def test_every_view_says_who_may_open_it(page):
     assert page.access in LEVELS
 
 
-@named(STAFF_PAGES)
+@named(STAFF_PAGES + OWNER_PAGES)
 def test_nobody_and_no_rider_opens_a_staff_page(page, values, client):
     """A stranger is sent to the log-in, and so is a rider who has just opened their own link."""
     assert all(asks_to_log_in(response) for response in opened(client, page, values))
@@ -53,7 +53,7 @@ def test_nobody_and_no_rider_opens_a_staff_page(page, values, client):
     assert all(asks_to_log_in(response) for response in opened(client, page, values))
 
 
-@named(STAFF_PAGES)
+@named(STAFF_PAGES + OWNER_PAGES)
 def test_no_log_in_is_swapped_into_a_page(page, values, client):
     """Where a log-in has ended meanwhile, what saves itself is refused, and what was typed stays where it is."""
     for send in (client.get, client.post):
@@ -99,7 +99,17 @@ def test_a_fitter_opens_every_staff_page(page, values, fitter_client):
         assert response.status_code < 500
 
 
-@named(STAFF_PAGES + PUBLIC_PAGES)
+@named(OWNER_PAGES)
+def test_only_an_owner_opens_an_owners_page(page, values, client, fitter_user, owner_user):
+    """A fitter and the front desk are told that it is not theirs, whatever they send; an owner gets in."""
+    for user in (fitter_user, factories.UserFactory(role="desk")):
+        client.force_login(user)
+        assert [response.status_code for response in opened(client, page, values)] == [403, 403]
+    client.force_login(owner_user)
+    assert all(response.status_code not in {403, 404} for response in opened(client, page, values))
+
+
+@named(STAFF_PAGES + OWNER_PAGES + PUBLIC_PAGES)
 def test_an_owner_opens_everything_but_riders_links(page, values, owner_user):
     """Owners are staff too."""
     browser = Browser()
@@ -117,16 +127,17 @@ def test_a_public_page_asks_nobody_to_log_in(page, values, client):
     assert not any(asks_to_log_in(response) for response in opened(client, page, values))
 
 
-@named(STAFF_PAGES)
-def test_a_row_that_does_not_exist_is_a_plain_not_found(page, values, fitter_client):
+@named(STAFF_PAGES + OWNER_PAGES)
+def test_a_row_that_does_not_exist_is_a_plain_not_found(page, values, client, owner_user):
     """A made-up id is 404, never an error of ours."""
+    client.force_login(owner_user)
     numbers = [name for name in page.parameters if name == "pk" or name.endswith("_pk")]
     if not numbers:
-        assert fitter_client.get(page.path(values)).status_code < 500
+        assert client.get(page.path(values)).status_code < 500
         return
     for made_up in (0, 999_999_999, 2**63 - 1, 2**63, 10**30):
         forged = dict.fromkeys(numbers, made_up)
-        for response in opened(fitter_client, page, values, **forged):
+        for response in opened(client, page, values, **forged):
             assert response.status_code in {404, 405}, (made_up, response.status_code)
 
 

@@ -43,9 +43,9 @@ def values(fit_session, rider_link):
 
 
 @pytest.fixture
-def browser(client, fitter_user):
-    """A browser that may open everything: a fitter's."""
-    client.force_login(fitter_user)
+def browser(client, owner_user):
+    """A browser that may open everything: an owner's."""
+    client.force_login(owner_user)
     return client
 
 

@@ -3,10 +3,12 @@
 import pytest
 
 from tests.browser.conftest import DESKTOP, PHONE, no_sideways_scroll
-from tests.routes import PUBLIC_PAGES, RIDER_PAGES, STAFF_PAGES, values_for
+from tests.routes import OWNER_PAGES, PUBLIC_PAGES, RIDER_PAGES, STAFF_PAGES, values_for
 
 NO_PAGE = ("pdf", "paper_form", "invitation", "attachment")  # files, tested for themselves
-READABLE = [page for page in (*PUBLIC_PAGES, *RIDER_PAGES, *STAFF_PAGES) if not page.name.endswith(NO_PAGE)]
+READABLE = [
+    page for page in (*PUBLIC_PAGES, *RIDER_PAGES, *STAFF_PAGES, *OWNER_PAGES) if not page.name.endswith(NO_PAGE)
+]
 
 
 def hit(page, path):
@@ -16,11 +18,11 @@ def hit(page, path):
 
 
 @pytest.mark.parametrize("place", READABLE, ids=lambda place: place.name)
-def test_a_page_has_no_barrier(place, page, page_errors, axe, screenshot, log_in, fit_session, rider_link, fitter_user):
+def test_a_page_has_no_barrier(place, page, page_errors, axe, screenshot, log_in, fit_session, rider_link, owner_user):
     """The page opens as its reader opens it, and nothing stands in anybody's way."""
     path = place.path(values_for(fit_session, rider_link))
-    if place.access == "staff":
-        log_in(fitter_user)
+    if place.access in {"staff", "owner"}:
+        log_in(owner_user)
     answer = hit(page, path)
     if answer is None:
         page_errors.clear()
