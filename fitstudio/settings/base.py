@@ -115,8 +115,18 @@ STATIC_URL = "static/"
 STATIC_ROOT = VAR_DIR / "static"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 MEDIA_ROOT = VAR_DIR / "media"
+# Riders' photos lie in a folder that no address leads to: only views that know who asks read it. Any storage of Django's will do.
+PRIVATE_PHOTOS = env.str("PRIVATE_PHOTOS", default=str(VAR_DIR / "photos"))
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "photos": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {
+            "location": PRIVATE_PHOTOS,
+            "file_permissions_mode": 0o600,
+            "directory_permissions_mode": 0o700,
+        },
+    },
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
 

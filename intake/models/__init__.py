@@ -5,7 +5,9 @@ from intake.models.clients import Client
 from intake.models.decisions import FindingDecision, RedFlagNote
 from intake.models.links import RiderLink
 from intake.models.mail import MailAttachment, OutgoingMail
+from intake.models.photos import Photo
 from intake.models.previsit import CheckAnswer, Discomfort, PreVisitCheck, TriageSummary
+from intake.models.repairs import RepairReport
 from intake.models.snapshots import SnapshotMoment, TriageSnapshot
 
 __all__ = [
@@ -16,8 +18,10 @@ __all__ = [
     "FindingDecision",
     "MailAttachment",
     "OutgoingMail",
+    "Photo",
     "PreVisitCheck",
     "RedFlagNote",
+    "RepairReport",
     "RiderLink",
     "SnapshotMoment",
     "TriageSnapshot",
