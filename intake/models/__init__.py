@@ -9,6 +9,7 @@ from intake.models.photos import Photo
 from intake.models.previsit import CheckAnswer, Discomfort, PreVisitCheck, TriageSummary
 from intake.models.repairs import RepairReport
 from intake.models.snapshots import SnapshotMoment, TriageSnapshot
+from intake.models.workshops import JobAnswer, JobLine, JobLink, JobLinkRequest, JobSheet, Workshop
 
 __all__ = [
     "Bike",
@@ -16,6 +17,11 @@ __all__ = [
     "Client",
     "Discomfort",
     "FindingDecision",
+    "JobAnswer",
+    "JobLine",
+    "JobLink",
+    "JobLinkRequest",
+    "JobSheet",
     "MailAttachment",
     "OutgoingMail",
     "Photo",
@@ -26,4 +32,5 @@ __all__ = [
     "SnapshotMoment",
     "TriageSnapshot",
     "TriageSummary",
+    "Workshop",
 ]
