@@ -9,6 +9,7 @@ from django_tasks_db.models import DBTaskResult
 
 from intake.services.mail import waiting_mail
 from intake.tasks import send_waiting_mail
+from sessions.services.review.moments import keep_due_moments
 from sessions.services.review.summaries import refresh_stale
 
 # Longer than any task of ours runs: whoever claimed it is gone.
@@ -20,6 +21,7 @@ def sweep() -> None:
     requeue_abandoned_tasks()
     enqueue_due_mail()
     refresh_stale()
+    keep_due_moments()
 
 
 def enqueue_due_mail() -> bool:

@@ -15,6 +15,9 @@ class SnapshotMoment(models.TextChoices):
     DAY = "day", _("on the day")
 
 
+DAYS_BEFORE = {SnapshotMoment.THREE_DAYS: 3, SnapshotMoment.DAY: 0}
+
+
 class TriageSnapshot(models.Model):
     """One moment's triage. Written once, never changed; it goes with the rider's check.
 

@@ -1,35 +1,91 @@
 """Keep what the triage says of a session at its three moments: at booking, three days before and on the day."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
+from datetime import timedelta
 
+from django.db import transaction
 from django.utils import timezone
 
 from intake.catalogue.loader import load_catalogue
-from intake.models import PreVisitCheck, TriageSnapshot
-from intake.models.snapshots import SnapshotMoment
-from intake.selectors.triage import judge, triage_input
-from intake.slots import SessionSlot, slot_of
-from intake.triage.answers import Experience, TriageInput
+from intake.models import PreVisitCheck, SnapshotMoment, TriageSnapshot
+from intake.models.snapshots import DAYS_BEFORE
+from intake.selectors.triage import judge, triage_inputs
+from intake.services.triage import lock_checks
+from intake.slots import SessionSlot, slot_of, slots_of
+from intake.triage.answers import Experience, Slot, TriageInput
 from intake.triage.engine import Triage
-from intake.triage.forecast import Distribution
+from intake.triage.lognormal import Distribution
 
-DIGITS = 9  # Of a probability: the whole distribution stays within a ten-millionth, in half the room.
+DIGITS = 9  # Of a probability: a whole distribution stays within a ten-millionth, in half the room.
 
 
-def keep_snapshot(
-    pre_visit: PreVisitCheck, moment: SnapshotMoment, *, session_slot: SessionSlot | None = None
-) -> TriageSnapshot | None:
-    """Keep what the triage says of one check at this moment, once; None where the moment was kept already."""
-    if TriageSnapshot.objects.filter(pre_visit=pre_visit, moment=moment).exists():
-        return None
-    given = triage_input(pre_visit, session_slot or slot_of(pre_visit.pk), load_catalogue())
-    store_snapshots([snapshot(pre_visit.pk, moment, given, judge(given))])
-    return TriageSnapshot.objects.get(pre_visit=pre_visit, moment=moment)
+def due_moments(slot: Slot) -> list[SnapshotMoment]:
+    """Return the moments that the session's day has reached, besides the booking."""
+    return [moment for moment, days in DAYS_BEFORE.items() if slot.today >= slot.starts_on - timedelta(days=days)]
+
+
+def keep_snapshot(pre_visit: PreVisitCheck, moment: SnapshotMoment) -> None:
+    """Keep what the triage says of one check at this moment, where it was not kept yet."""
+    if not TriageSnapshot.objects.filter(pre_visit=pre_visit, moment=moment).exists():
+        _keep([pre_visit], lambda _slot: [moment])
+
+
+def keep_booked(pre_visit: PreVisitCheck) -> None:
+    """Keep the moment of the booking, and those that a late booking has reached already."""
+    _keep([pre_visit], lambda slot: [SnapshotMoment.BOOKING, *due_moments(slot)])
+
+
+def keep_due(pre_visits: Sequence[PreVisitCheck]) -> int:
+    """Keep the moments that these checks have reached and that were not kept yet; return how many.
+
+    Let them come with their bikes. The number of queries does not depend on how many there are.
+    """
+    return _keep(pre_visits, due_moments)
+
+
+def forget_undue(pre_visit: PreVisitCheck) -> None:
+    """Forget the moments that a session, moved to a later day, has yet to reach: they are taken again when it does."""
+    undue = set(DAYS_BEFORE) - set(due_moments(slot_of(pre_visit.pk).slot))
+    TriageSnapshot.objects.filter(pre_visit=pre_visit, moment__in=undue).delete()
+
+
+def _keep(pre_visits: Sequence[PreVisitCheck], wanted: Callable[[Slot], Collection[SnapshotMoment]]) -> int:
+    """Judge these checks and keep the moments wanted of each by its slot, as it is once nobody else can move it."""
+    with transaction.atomic(savepoint=False):
+        pre_visit_ids = [pre_visit.pk for pre_visit in pre_visits]
+        lock_checks(pre_visit_ids)
+        slots, kept = slots_of(pre_visit_ids), _kept(pre_visit_ids)
+        missing = {pk: set(wanted(slots[pk].slot)) - kept[pk] for pk in pre_visit_ids if pk in slots}
+        checks = [pre_visit for pre_visit in pre_visits if missing.get(pre_visit.pk)]
+        rows = list(_rows(checks, slots, missing))
+        TriageSnapshot.objects.bulk_create(rows, ignore_conflicts=True)
+    return len(rows)
+
+
+def _kept(pre_visit_ids: Sequence[int]) -> dict[int, set[str]]:
+    kept: dict[int, set[str]] = {pre_visit_id: set() for pre_visit_id in pre_visit_ids}
+    for pre_visit_id, moment in TriageSnapshot.objects.filter(pre_visit_id__in=kept).values_list("pre_visit", "moment"):
+        kept[pre_visit_id].add(moment)
+    return kept
+
+
+def _rows(
+    checks: Sequence[PreVisitCheck],
+    slots: Mapping[int, SessionSlot],
+    missing: Mapping[int, Collection[SnapshotMoment]],
+) -> Iterator[TriageSnapshot]:
+    if not checks:
+        return
+    for pk, given in triage_inputs(checks, slots, load_catalogue()).items():
+        result = judge(given)
+        yield from (snapshot(pk, moment, given, result) for moment in sorted(missing[pk]))
 
 
 def snapshot(pre_visit_id: int, moment: SnapshotMoment, given: TriageInput, result: Triage) -> TriageSnapshot:
     """Return a moment's row, not stored yet."""
+    forecast = _cells(result.forecast.pmf)
+    prior = _prior(given)
     return TriageSnapshot(
         pre_visit_id=pre_visit_id,
         moment=moment,
@@ -40,24 +96,19 @@ def snapshot(pre_visit_id: int, moment: SnapshotMoment, given: TriageInput, resu
         expected_bench_min=result.forecast.expected_min,
         planned_min=given.slot.planned_min,
         slack_min=given.slot.slack_min,
-        forecast=_cells(result.forecast.pmf),
-        prior_forecast=_cells(_prior(given, result)),
+        forecast=forecast,
+        prior_forecast=forecast if prior is None else _cells(prior),
         catalogue_version=given.catalogue.version,
         taken_at=timezone.now(),
     )
 
 
-def _prior(given: TriageInput, result: Triage) -> Distribution:
-    """Return the forecast by the catalogue alone; the same where nothing has been learned."""
+def _prior(given: TriageInput) -> Distribution | None:
+    """Return the forecast by the catalogue alone; None where nothing has been learned, and it is the same."""
     if given.experience == Experience():
-        return result.forecast.pmf
+        return None
     return judge(replace(given, experience=Experience())).forecast.pmf
 
 
 def _cells(pmf: Distribution) -> list[float]:
     return [round(share, DIGITS) for share in pmf.tolist()]
-
-
-def store_snapshots(snapshots: Iterable[TriageSnapshot]) -> None:
-    """Store those whose moment was not kept yet; of two workers at once, the first one's stay."""
-    TriageSnapshot.objects.bulk_create(snapshots, ignore_conflicts=True)

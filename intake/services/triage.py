@@ -11,6 +11,7 @@ from intake.slots import SessionSlot, slot_of, slots_of
 from intake.triage.engine import Triage
 from intake.triage.phrases import titles
 
+BATCH = 60  # A fraction of a second to judge, and one statement to store, also on SQLite.
 KEPT = (
     "verdict",
     "stopped",
@@ -36,32 +37,41 @@ def refresh_summary(pre_visit: PreVisitCheck, *, session_slot: SessionSlot | Non
     return result
 
 
-def refresh_many(pre_visits: Iterable[PreVisitCheck]) -> dict[int, Triage]:
-    """Judge many checks afresh and keep their summaries, in a number of queries that does not depend on how many.
+def refresh_many(pre_visits: Iterable[PreVisitCheck]) -> dict[int, TriageSummary]:
+    """Judge many checks afresh; keep and return their summaries by check id.
 
-    Let them come with their bikes (``select_related("bike")``). Those without a session are left out.
+    Let them come with their bikes (``select_related("bike")``). Those without a session are left out. A batch at a time, so that
+    riders who are answering never wait long, and nothing of one batch is held in memory for the next; each batch takes a number of
+    queries that does not depend on how many checks are in it.
     """
-    checks, catalogue = list(pre_visits), load_catalogue()
+    kept, checks = {}, list(pre_visits)
+    for start in range(0, len(checks), BATCH):
+        kept |= _refresh_batch(checks[start : start + BATCH])
+    return kept
+
+
+def _refresh_batch(checks: list[PreVisitCheck]) -> dict[int, TriageSummary]:
+    catalogue, pre_visit_ids = load_catalogue(), [pre_visit.pk for pre_visit in checks]
     with transaction.atomic(savepoint=False):
-        _lock([pre_visit.pk for pre_visit in checks])
-        slots = slots_of([pre_visit.pk for pre_visit in checks])
-        results = {pk: judge(given) for pk, given in triage_inputs(checks, slots, catalogue).items()}
-        _store([_summary(pk, result, catalogue.version) for pk, result in results.items()])
-    return results
+        lock_checks(pre_visit_ids)
+        given = triage_inputs(checks, slots_of(pre_visit_ids), catalogue)
+        summaries = {pk: _summary(pk, judge(each), catalogue.version) for pk, each in given.items()}
+        _store(summaries.values())
+    return summaries
 
 
 def lock_check(pre_visit: PreVisitCheck) -> None:
     """Keep other writers of one check waiting for the rest of the transaction."""
-    _lock([pre_visit.pk])
+    lock_checks([pre_visit.pk])
 
 
-def _lock(pre_visit_ids: list[int]) -> None:
+def lock_checks(pre_visit_ids: list[int]) -> None:
     """Wait for others who are judging these checks, so that the summary that stays has seen everybody's answers."""
     locked = PreVisitCheck.objects.select_for_update().filter(pk__in=pre_visit_ids).order_by("pk")
     list(locked.values_list("pk", flat=True))
 
 
-def _store(summaries: list[TriageSummary]) -> None:
+def _store(summaries: Iterable[TriageSummary]) -> None:
     TriageSummary.objects.bulk_create(summaries, update_conflicts=True, unique_fields=["pre_visit"], update_fields=KEPT)
 
 

@@ -8,8 +8,11 @@ from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
 
+from intake.catalogue.loader import load_catalogue
 from intake.models import TriageSummary
+from intake.selectors.triage import judge, triage_input
 from intake.services.triage import refresh_many
+from intake.slots import slot_of
 from intake.triage.phrases import percent
 from sessions.models import SlotDecision
 from sessions.selectors.review.listing import PAGE_LENGTH
@@ -249,9 +252,10 @@ def test_summaries_in_the_list_are_the_triage_itself(fitter_client, studio):
     sessions = [factories.FitSessionFactory(studio=studio, occupancy=False) for _ in range(4)]
     for fit_session, option in zip(sessions, ["slides", "stiff", "stuck", "not_sure"], strict=True):
         all_answered(fit_session, post_slides=option)
-    results = refresh_many([fit_session.pre_visit for fit_session in sessions])
+    refresh_many([fit_session.pre_visit for fit_session in sessions])
     for row in (row for group in fitter_client.get(LIST, ALL).context["groups"] for row in group.rows):
-        result = results[row.fit_session.pre_visit_id]
+        pre_visit = row.fit_session.pre_visit
+        result = judge(triage_input(pre_visit, slot_of(pre_visit.pk), load_catalogue()))
         assert row.summary.verdict == result.verdict
         assert row.summary.readiness_pct == pytest.approx(result.forecast.readiness_pct)
         assert row.summary.chance_to_plan == pytest.approx(result.forecast.chance)

@@ -8,6 +8,8 @@ from django.utils import timezone
 
 from intake.models import OutgoingMail
 from intake.models.previsit import Phase
+from intake.models.snapshots import SnapshotMoment
+from intake.services.snapshots import forget_undue, keep_snapshot
 from sessions.diary.states import SessionState
 from sessions.models import ClosingStep, FitRecord, FitSession
 from sessions.models.fits import ClosingKind
@@ -34,7 +36,9 @@ def begin_record(*, fit_session: FitSession, by: AbstractBaseUser | None) -> Fit
         change_state(fit_session=now, to=SessionState.UNDER_WAY, by=by)
     fit_session.state = now.state
     usual = {"follow_up_on": usual_next_visit(now)}
-    record, _is_new = FitRecord.objects.get_or_create(fit_session=now, defaults=usual)
+    record, is_new = FitRecord.objects.get_or_create(fit_session=now, defaults=usual)
+    if is_new:
+        keep_snapshot(now.pre_visit, SnapshotMoment.DAY)
     return record
 
 
@@ -54,6 +58,7 @@ def take_back_start(*, fit_session: FitSession, by: AbstractBaseUser | None) -> 
             raise RecordNotEmptyError
         record.delete()
     change_state(fit_session=now, to=SessionState.CONFIRMED, by=by)
+    forget_undue(now.pre_visit)
     fit_session.state = now.state
 
 

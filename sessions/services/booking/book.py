@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from intake.models import Bike, Client, PreVisitCheck, RiderLink
 from intake.services.links import issue_link
+from intake.services.snapshots import keep_booked
 from intake.services.triage import refresh_summary
 from intake.slots import slot_of
 from sessions.diary.states import SessionState
@@ -128,5 +129,6 @@ def _book(
     link = _issue(fit_session)
     session_slot = slot_of(fit_session.pre_visit_id)
     refresh_summary(fit_session.pre_visit, session_slot=session_slot)
+    keep_booked(fit_session.pre_visit)
     tell_booked(fit_session=fit_session, session_slot=session_slot)
     return Booking(fit_session, link, is_new=True)

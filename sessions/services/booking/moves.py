@@ -6,6 +6,7 @@ from django.conf import settings
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
+from intake.services.snapshots import forget_undue
 from intake.services.triage import refresh_summary
 from sessions.diary.quanta import QUANTUM_MIN
 from sessions.diary.states import OCCUPYING, SessionState, check_move
@@ -53,6 +54,7 @@ def move_session(
     _store(now)
     _keep_links_open(now)
     refresh_summary(now.pre_visit)
+    forget_undue(now.pre_visit)
     tell_moved(fit_session=now, message=message)
     return _shown(fit_session, now)
 

@@ -1,17 +1,15 @@
 """Keep what the review list shows of each session true from one day to the next."""
 
-from intake.services.triage import refresh_many
+from intake.services.triage import BATCH, refresh_many
 from sessions.selectors.review.listing import stale_checks
 
-# Some four milliseconds each: what a studio's coming weeks hold is judged within the first look of the day.
-MOST_AT_ONCE = 60
 
+def refresh_stale(*, limit: int = BATCH) -> int:
+    """Judge again what was last judged on another day or by another catalogue, the soonest sessions first; return how many.
 
-def refresh_stale(*, limit: int = MOST_AT_ONCE) -> int:
-    """Judge again what was last judged on another day, the soonest sessions first; return how many.
-
-    The number of queries does not depend on how many there are. What lies beyond the limit waits for the next call: until then
-    it stands in the list by the day that was right when it was judged, so that nothing that has become due hides behind it.
+    One batch: what a studio's coming weeks hold is judged within the first look of the day. What lies beyond the limit waits for
+    the next call: until then it stands in the list by the day that was right when it was judged, so that nothing that has become
+    due hides behind it.
     """
     stale = stale_checks(limit)
     if stale:
