@@ -111,7 +111,7 @@ _PARTS: Mapping[Group, Part] = {
     Group.PEDALS: Part.FRAME,
 }
 # Welcome, but asked only on demand: the rest of the common set fixes the position without them.
-_EXTRA = frozenset({"setback_datum", "nose_to_hood_left", "nose_to_hood_right", "hood_width"})
+_EXTRA = frozenset({"nose_to_hood_left", "nose_to_hood_right", "hood_width"})
 
 
 def _common(each: CommonReading) -> Quantity:
