@@ -3,6 +3,7 @@
 from intake.models.bikes import Bike
 from intake.models.clients import Client
 from intake.models.decisions import FindingDecision, RedFlagNote
+from intake.models.editions import CatalogueEdition, CatalogueVersion, EditionState
 from intake.models.links import RiderLink
 from intake.models.mail import MailAttachment, OutgoingMail
 from intake.models.photos import Photo
@@ -13,9 +14,12 @@ from intake.models.workshops import JobAnswer, JobLine, JobLink, JobLinkRequest,
 
 __all__ = [
     "Bike",
+    "CatalogueEdition",
+    "CatalogueVersion",
     "CheckAnswer",
     "Client",
     "Discomfort",
+    "EditionState",
     "FindingDecision",
     "JobAnswer",
     "JobLine",

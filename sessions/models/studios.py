@@ -59,6 +59,9 @@ def _share(label: str, default: float) -> models.FloatField:
     return models.FloatField(label, default=default, validators=[MinValueValidator(0), MaxValueValidator(1)])
 
 
+THRESHOLDS = ("least_chance", "ask_gain", "unsure_locked", "probably_locked", "reckoned_from")
+
+
 class Studio(models.Model):
     """A place with opening hours, a time zone and its own thresholds."""
 
@@ -81,6 +84,8 @@ class Studio(models.Model):
     least_chance = _share(_("chance to run to plan below which faults are fixed first"), 0.75)
     ask_gain = _share(_("spread of that chance above which the rider is asked"), 0.20)
     unsure_locked = _share(_("chance of an unknown lock above which the rider is asked"), 0.25)
+    probably_locked = _share(_("chance of a lock from which a doubtful answer counts as a sure one"), 0.5)
+    reckoned_from = _share(_("rate below which a fault is not reckoned with among the worst answers"), 0.02)
     is_active = models.BooleanField(_("open for booking"), default=True)
 
     class Meta:
@@ -94,7 +99,7 @@ class Studio(models.Model):
                 violation_error_message=_("Choose 5, 10, 15, 20, 30 or 60 minutes."),
             ),
             models.CheckConstraint(
-                condition=Q(least_chance__range=(0, 1), ask_gain__range=(0, 1), unsure_locked__range=(0, 1)),
+                condition=Q(**{f"{threshold}__range": (0, 1) for threshold in THRESHOLDS}),
                 name="studio_thresholds_are_shares",
             ),
             models.CheckConstraint(condition=Q(horizon_days__range=(1, 400)), name="studio_horizon_sane"),

@@ -10,6 +10,7 @@ from intake.slots import SessionSlot
 from intake.triage.answers import Slot, Thresholds, WorkingDays
 from sessions.diary.states import COMING
 from sessions.models import FitSession, Studio
+from sessions.models.studios import THRESHOLDS
 from sessions.selectors.closures import closed_within
 
 
@@ -24,7 +25,7 @@ def working_days(studio: Studio, today: date) -> WorkingDays:
 
 def thresholds(studio: Studio) -> Thresholds:
     """Return where this studio's verdicts change."""
-    return Thresholds(least_chance=studio.least_chance, ask_gain=studio.ask_gain, unsure_locked=studio.unsure_locked)
+    return Thresholds(**{name: getattr(studio, name) for name in THRESHOLDS})
 
 
 def slots_of_checks(pre_visit_ids: Sequence[int]) -> dict[int, SessionSlot]:
