@@ -9,6 +9,7 @@ from intake.models.mail import MailAttachment, OutgoingMail
 from intake.models.photos import Photo
 from intake.models.previsit import CheckAnswer, Discomfort, PreVisitCheck, TriageSummary
 from intake.models.repairs import RepairReport
+from intake.models.requests import ComplaintOutcome, QuestionRequest
 from intake.models.snapshots import SnapshotMoment, TriageSnapshot
 from intake.models.workshops import JobAnswer, JobLine, JobLink, JobLinkRequest, JobSheet, Workshop
 
@@ -18,6 +19,7 @@ __all__ = [
     "CatalogueVersion",
     "CheckAnswer",
     "Client",
+    "ComplaintOutcome",
     "Discomfort",
     "EditionState",
     "FindingDecision",
@@ -30,6 +32,7 @@ __all__ = [
     "OutgoingMail",
     "Photo",
     "PreVisitCheck",
+    "QuestionRequest",
     "RedFlagNote",
     "RepairReport",
     "RiderLink",
