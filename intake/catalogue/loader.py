@@ -27,6 +27,7 @@ from intake.catalogue.schema import (
     Catalogue,
     Check,
     Condition,
+    CostBand,
     Fault,
     Freedom,
     Group,
@@ -62,6 +63,17 @@ def load_catalogue(path: Path | None = None) -> Catalogue:
 @cache
 def _shipped() -> Catalogue:
     return parse_catalogue(_read(SHIPPED))
+
+
+def shipped_document() -> Mapping[str, Any]:
+    """Return the shipped file as it is parsed, before anything is made of it.
+
+    Raises
+    ------
+    CatalogueError
+        Where the file cannot be read or is no TOML.
+    """
+    return _read(SHIPPED)
 
 
 def _read(path: Path) -> Mapping[str, Any]:
@@ -111,6 +123,8 @@ def _remedy(table: Table) -> Remedy:
         detail=table.text("detail"),
         lead_days=table.whole("lead_days"),
         part=table.text("part", required=False),
+        cost=table.word("cost", CostBand, CostBand.LOW),
+        prepares=table.flag("prepares"),
     )
     table.close()
     return remedy

@@ -55,6 +55,15 @@ class Who(StrEnum):
     BRING = "bring"
 
 
+class CostBand(StrEnum):
+    """What a remedy usually costs the rider, cheapest first; a studio says what each band is in money."""
+
+    FREE = "free"
+    LOW = "low"
+    MIDDLE = "middle"
+    HIGH = "high"
+
+
 class Group(StrEnum):
     """Where on the bike, or on whom, a check looks; also the order of the rider's pages."""
 
@@ -102,7 +111,8 @@ class Remedy:
     """One way to put a fault right.
 
     ``lead_days`` is the number of the studio's working days it takes from start to finish; ``part`` names what to bring or
-    to buy, empty where nothing is needed.
+    to buy, empty where nothing is needed. A remedy that only ``prepares`` lets the studio plan, and puts nothing right by
+    itself.
     """
 
     key: str
@@ -111,6 +121,8 @@ class Remedy:
     detail: str
     lead_days: int
     part: str = ""
+    cost: CostBand = CostBand.LOW
+    prepares: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from datetime import date
 from enum import StrEnum
 
 from intake.catalogue.schema import Adjustment, BenchMinutes, BikeKind, Catalogue
+from intake.triage.terms import StudioTerms
 
 
 class Ruling(StrEnum):
@@ -73,7 +74,9 @@ class Thresholds:
 
 @dataclass(frozen=True, slots=True)
 class Slot:
-    """What triage must know about the session: minutes, essential adjustments, its local date, today, working days."""
+    """What triage must know about the session: minutes, essential adjustments, its local date, today, working days, and what the
+    studio says about remedies.
+    """
 
     planned_min: int
     slack_min: int
@@ -82,6 +85,7 @@ class Slot:
     today: date
     working_days: WorkingDays
     thresholds: Thresholds = Thresholds()
+    terms: StudioTerms = field(default_factory=StudioTerms, hash=False)
 
 
 @dataclass(frozen=True, slots=True)

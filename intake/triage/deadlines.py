@@ -95,11 +95,12 @@ def _next(day: date, step: timedelta, searched: int) -> tuple[date, int]:
 
 
 def dated_remedies(remedies: Mapping[str, Remedy], slot: Slot) -> dict[str, DatedRemedy]:
-    """Return every remedy with its fix-by for this slot."""
-    by_lead = {remedy.lead_days: _dates(remedy.lead_days, slot) for remedy in remedies.values()}
+    """Return every remedy, as the studio knows it, with its fix-by for this slot."""
+    known = {key: slot.terms.of(remedy) for key, remedy in remedies.items()}
+    by_lead = {remedy.lead_days: _dates(remedy.lead_days, slot) for remedy in known.values()}
     return {
         key: DatedRemedy(remedy, by, late=by < slot.today, first_ready_on=ready)
-        for key, remedy in remedies.items()
+        for key, remedy in known.items()
         for by, ready in [by_lead[remedy.lead_days]]
     }
 
