@@ -155,3 +155,48 @@ class PaperFormWords:
 
 
 ENGLISH_FORM = PaperFormWords()
+
+
+WORKSHOP_CAUTIONS = (*STANDING_CAUTIONS[:3], "Local rules and the word of a licensed mechanic come first.")
+
+
+@dataclass(frozen=True, slots=True)
+class JobSheetWords:
+    """Words on the job sheet for a workshop; `{…}` are filled in."""
+
+    title: str = "Job sheet"
+    for_workshop: str = "for {workshop}"
+    deadline: str = "Start by {start}. The bike is measured on {session}."
+    intro: str = (
+        "{studio} will set the rider's position on this bike, and on the day the parts below must be in order and free to move."
+        " Please put them right, or say what stands in the way."
+    )
+    ask_studio: str = "Questions to the studio: {contact}"
+    ask_rider: str = "The rider: {contact}"
+    rider_private: str = "The rider's contact is not shared; the studio passes messages on."
+    note: str = "Note"
+    scan: str = "Scan the code, or type the address, to answer on the telephone. No log-in is needed."
+    wrong: str = "What is wrong"
+    needs: str = "Session needs"
+    work: str = "Usual way"
+    part: str = "Part"
+    start_by: str = "Start by"
+    not_to_ride: str = "Not to be ridden until a qualified mechanic has inspected it."
+    no_title: str = "Without a title"
+    done: str = "done"
+    needs_part: str = "needs a part"
+    cannot: str = "cannot be done"
+    answer_for_note: str = "Note"
+    answer_by: str = "Name and date"
+    answer_note: str = "Answered on paper? Send a photo of this sheet to the studio, or give it to the rider."
+    cautions: str = "Cautions"
+    workshop: str = "Workshop"
+    number: str = "Job"
+    session: str = "Session"
+    bike: str = "Bike"
+    rider: str = "Rider"
+    sheet: str = "Sheet"
+    page_of: str = "{page} of {pages}"
+
+
+ENGLISH_JOB = JobSheetWords()
