@@ -307,6 +307,15 @@ def test_the_rest_of_a_part_can_be_said_to_be_untouched(fitter_client, record, h
     assert dict(rows) == {"saddle_height": "tape", "saddle_tilt": UNCHANGED, "setback_nose": UNCHANGED}
 
 
+def test_the_button_for_the_rest_goes_with_the_last_reading(fitter_client, record):
+    """As long as something of the part is unsaid it is offered, and no longer."""
+    keep(record, "before", {"saddle_height": 734, "saddle_tilt": 1, "pad_width": 200})
+    rest = 'name="rest" value="saddle"'
+    assert rest in send(fitter_client, record, "saddle_height", "746", phase="after").content.decode()
+    assert rest not in send(fitter_client, record, "saddle_tilt", "0", phase="after").content.decode()
+    assert send(fitter_client, record, "pad_width", "210", phase="after").status_code == 200
+
+
 def test_nothing_can_be_untouched_before_the_changes(fitter_client, record):
     """A forged button does nothing."""
     keep(record, "before", {"drop": 60})

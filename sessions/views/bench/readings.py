@@ -187,6 +187,7 @@ def _kept(request: HtmxRequest, bench: Bench, rows: Rows, form: ReadingForm) -> 
     whole = form.was_refused or "untouched" in form.changed_data or was_untouched
     context = {
         "row": row,
+        "part": now.part_with(each),
         "whole": whole,
         "swapped": True,
         "saved_at": timezone.now(),

@@ -135,6 +135,11 @@ class Rows:
         unsaid = self.positions.unsaid_after(each.key for each in found) if self.phase == Phase.AFTER else ()
         return PagePart(part.value, str(PART_LABELS[part]), tuple(self.row(each) for each in found), unsaid)
 
+    def part_with(self, quantity: Quantity) -> PagePart:
+        """Return the part that shows a quantity."""
+        shown = (part for part in (*COMMON_PARTS, Part.POINTS) if quantity in self.quantities(part))
+        return self.part(next(shown))
+
     def quantities(self, part: Part) -> tuple[Quantity, ...]:
         """Return what is read in one part: pads where the bike has them, or else among what is read on demand."""
         has_pads = has_aero_bars(self.bench.fit_session.bike)
