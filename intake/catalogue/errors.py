@@ -124,3 +124,29 @@ class UnreachableFaultError(EntryError):
 
     def __init__(self, key: str) -> None:
         super().__init__(key, "no answer and no rule leads to this fault")
+
+
+class VanishedError(EntryError):
+    """A change to something that the shipped catalogue does not have, or has no longer."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__(key, "the studio changed this, and the shipped catalogue does not have it any more")
+
+
+class SafetyCheckError(EntryError):
+    """A check that looks for what can hurt somebody, switched off."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__(
+            key, "this check looks for something that can hurt a rider; it can be reworded, not switched off"
+        )
+
+
+class NeededByOthersError(EntryError):
+    """A check switched off on whose answer others depend."""
+
+    def __init__(self, key: str, needed_by: Iterable[str]) -> None:
+        self.needed_by = tuple(needed_by)
+        super().__init__(
+            key, f"this check is switched off, and these depend on its answer: {', '.join(self.needed_by)}"
+        )

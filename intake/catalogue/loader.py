@@ -37,7 +37,7 @@ from intake.catalogue.schema import (
     Remedy,
     Who,
 )
-from intake.catalogue.tables import Table, find_word, values
+from intake.catalogue.tables import Table, find_word, finite, values
 
 SHIPPED = Path(__file__).with_name("checks.toml")
 
@@ -164,10 +164,11 @@ def _home_min(table: Table) -> float:
 def _option(table: Table) -> AnswerOption:
     chances = {}
     for fault, chance in table.entries("faults").items():
-        if isinstance(chance, int | float) and not isinstance(chance, bool):
-            chances[fault] = float(chance)
+        number = chance if isinstance(chance, float) else finite(chance)
+        if number is not None:
+            chances[fault] = number
         else:
-            table.problems.append(WrongValueError(f"{table.where}.faults.{fault}", f"“{chance}” is not a number"))
+            table.problems.append(WrongValueError(f"{table.where}.faults.{fault}", "this is not a number"))
     option = AnswerOption(key=table.key(), label=table.text("label"), faults=chances)
     table.close()
     return option

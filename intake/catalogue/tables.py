@@ -79,10 +79,11 @@ class Table:
         value = self._value(name, required=required)
         if value is None:
             return None
-        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-            self._wrong(name, f"“{value}” is not a number")
-            return None
-        return float(value)
+        number = finite(value)
+        if number is None:
+            shown = f"“{value}”" if isinstance(value, str | float | bool) else "this"
+            self._wrong(name, f"{shown} is not a number")
+        return number
 
     def whole(self, name: str) -> int:
         """Return a whole number."""
@@ -145,6 +146,21 @@ class Table:
     def close(self) -> None:
         """Note every field that was not asked for."""
         self.problems.extend(UnknownFieldError(self._at(name)) for name in self.raw if name not in self.asked)
+
+
+def finite(value: object) -> float | None:
+    """Return a finite number as a float, None for anything else; a whole number can be too long to be one.
+
+    >>> finite(3), finite(True), finite(float("nan")), finite(10**400)
+    (3.0, None, None, None)
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    try:
+        number = float(value)
+    except OverflowError:
+        return None
+    return number if math.isfinite(number) else None
 
 
 def find_word(words: type[Word], value: object) -> Word | None:
