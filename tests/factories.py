@@ -7,7 +7,18 @@ from django.utils import timezone
 from factory.django import DjangoModelFactory
 
 from fitstudio.accounts.models import User
-from intake.models import Bike, CheckAnswer, Client, Discomfort, OutgoingMail, PreVisitCheck, RiderLink, TriageSnapshot
+from intake.models import (
+    Bike,
+    CheckAnswer,
+    Client,
+    Discomfort,
+    OutgoingMail,
+    Photo,
+    PreVisitCheck,
+    RepairReport,
+    RiderLink,
+    TriageSnapshot,
+)
 from sessions.models import Bay, FitRecord, FitSession, Fitter, Occupancy, OpeningHours, Service, Studio
 
 ESSENTIAL = ["saddle_height", "saddle_setback", "saddle_tilt", "bar_reach", "cleat_fore_aft"]
@@ -203,3 +214,25 @@ class TriageSnapshotFactory(DjangoModelFactory):
     prior_forecast = factory.SelfAttribute("forecast")
     catalogue_version = "2026.1"
     taken_at = factory.LazyFunction(timezone.now)
+
+
+class PhotoFactory(DjangoModelFactory):
+    """A row whose file holds a few bytes; what a rider's picture becomes, `intake.services.photos` knows."""
+
+    class Meta:
+        model = Photo
+
+    pre_visit = factory.SubFactory(PreVisitCheckFactory)
+    image = factory.django.FileField(data=b"a picture", filename="photo.jpg")
+    width_px, height_px, size_bytes = 40, 30, 9
+    digest = factory.Sequence("{:064x}".format)
+
+
+class RepairReportFactory(DjangoModelFactory):
+    class Meta:
+        model = RepairReport
+
+    pre_visit = factory.SubFactory(PreVisitCheckFactory)
+    finding_key = "post_slides.stuck"
+    source = "rider"
+    outcome = "done"

@@ -15,7 +15,11 @@ DATABASES["default"]["TEST"] = (
     if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3"
     else {}
 )
-STORAGES = {**STORAGES, "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
+STORAGES = {
+    **STORAGES,
+    "photos": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 WHITENOISE_AUTOREFRESH = True

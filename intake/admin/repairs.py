@@ -1,6 +1,7 @@
 """What riders and workshops said about repairs, and the photos that came with it."""
 
 from django.contrib import admin
+from django.utils.translation import gettext_lazy as _
 
 from intake.edge.admin import KeptAdmin
 from intake.models import Photo, RepairReport
@@ -15,6 +16,10 @@ class RepairReportAdmin(KeptAdmin):
     list_select_related = ["pre_visit__client", "pre_visit__bike"]
     search_fields = ["pre_visit__client__search_text", "finding_key", "note"]
     date_hierarchy = "reported_at"
+    fieldsets = [
+        (None, {"fields": ["pre_visit", "finding_key", "outcome", "note", "photo"]}),
+        (_("Whose word it is"), {"fields": ["source", "reporter_name", "done_by", "since_decision", "reported_at"]}),
+    ]
 
 
 @admin.register(Photo)

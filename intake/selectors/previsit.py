@@ -181,6 +181,6 @@ class CheckList:
 
 
 def check_list(pre_visit: PreVisitCheck, session_slot: SessionSlot) -> CheckList:
-    """Read one check: three queries."""
+    """Read one check: four queries."""
     told = told_of([pre_visit.pk])[pre_visit.pk]
     return CheckList(pre_visit, told, input_of(pre_visit, told, session_slot, load_catalogue()))

@@ -1,11 +1,13 @@
 """The only crossing from rows to what the triage is given: answers, discomfort, decisions and the bike as plain values."""
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from intake.catalogue.schema import BIKE_FACTS, BikeKind, Catalogue, Check
-from intake.models import CheckAnswer, Discomfort, FindingDecision, PreVisitCheck
+from intake.models import CheckAnswer, Discomfort, FindingDecision, PreVisitCheck, RepairReport
 from intake.models.previsit import Phase
+from intake.selectors.repairs import reports_in_force, with_repairs
 from intake.slots import SessionSlot
 from intake.triage.answers import Answer, BikeFacts, Complaint, Ruling, TriageInput, WorkingDays
 from intake.triage.engine import Triage, triage
@@ -16,22 +18,30 @@ MONDAY_TO_FRIDAY = WorkingDays(frozenset(range(5)))
 
 @dataclass
 class Told:
-    """What was answered, felt and decided about one check, as rows; of the decisions only those in force."""
+    """What was answered, felt, decided and reported about one check, as rows; of decisions and reports only those in force."""
 
     answers: dict[str, CheckAnswer] = field(default_factory=dict)
     discomforts: list[Discomfort] = field(default_factory=list)
     rulings: dict[str, Ruling] = field(default_factory=dict)
+    repairs: dict[str, RepairReport] = field(default_factory=dict)
 
 
 def told_of(pre_visit_ids: Collection[int]) -> dict[int, Told]:
-    """Return what is known of these checks by id: three queries, however many."""
+    """Return what is known of these checks by id: four queries, however many."""
     told = {pre_visit_id: Told() for pre_visit_id in pre_visit_ids}
     for answer in CheckAnswer.objects.filter(pre_visit_id__in=told):
         told[answer.pre_visit_id].answers[answer.check_key] = answer
     for discomfort in Discomfort.objects.filter(pre_visit_id__in=told, phase=Phase.BEFORE):
         told[discomfort.pre_visit_id].discomforts.append(discomfort)
+    decided: dict[int, dict[str, int]] = defaultdict(dict)
     for decision in FindingDecision.objects.filter(pre_visit_id__in=told).order_by("pk"):
         _rule(told[decision.pre_visit_id].rulings, decision)
+        decided[decision.pre_visit_id][decision.finding_key] = decision.pk
+    reports: dict[int, list[RepairReport]] = defaultdict(list)
+    for report in RepairReport.objects.filter(pre_visit_id__in=told).select_related("photo").order_by("pk"):
+        reports[report.pre_visit_id].append(report)
+    for pk, rows in reports.items():
+        told[pk].repairs = reports_in_force(rows, decided[pk], told[pk].answers)
     return told
 
 
@@ -52,7 +62,7 @@ def triage_inputs(
 ) -> dict[int, TriageInput]:
     """Return what the triages of many checks are given, by check id, without those that have no session.
 
-    Three queries however many, where the checks come with their bikes (``select_related("bike")``).
+    Four queries however many, where the checks come with their bikes (``select_related("bike")``).
     """
     with_slot = [pre_visit for pre_visit in pre_visits if pre_visit.pk in slots]
     told = told_of([pre_visit.pk for pre_visit in with_slot])
@@ -71,7 +81,7 @@ def input_of(pre_visit: PreVisitCheck, told: Told, session_slot: SessionSlot, ca
         },
         complaints=tuple(Complaint(row.area, row.side, row.score) for row in told.discomforts),
         slot=session_slot.slot,
-        rulings=told.rulings,
+        rulings=with_repairs(told.rulings, told.repairs, catalogue),
     )
 
 

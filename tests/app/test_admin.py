@@ -59,6 +59,7 @@ def a_session_with_everything(studio, user):
     MailAttachment.objects.create(mail=mail, filename="a.ics", media_type="text/calendar", content=b"BEGIN")
     FindingDecision.objects.create(pre_visit=pre_visit, finding_key="crash.fall", ruling="accept", decided_by=user)
     RedFlagNote.objects.create(pre_visit=pre_visit, note="Will see a doctor.", noted_by=user)
+    factories.RepairReportFactory(pre_visit=pre_visit, photo=factories.PhotoFactory(pre_visit=pre_visit))
     TriageSummary.objects.create(pre_visit=pre_visit, verdict="clear", readiness_pct=99, **SUMMARY)
     factories.TriageSnapshotFactory(pre_visit=pre_visit)
     SlotDecision.objects.create(fit_session=fit_session, choice="keep", decided_by=user)

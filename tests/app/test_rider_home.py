@@ -190,12 +190,12 @@ class TestBefore:
         assertContains(page(client, link), "09:00–11:00")
 
     def test_queries(self, client, link, django_assert_num_queries):
-        """Link, session, three for the check, four for its slot: a number that no answer changes."""
-        with django_assert_num_queries(9):
+        """Link, session, four for the check, four for its slot: a number that no answer changes."""
+        with django_assert_num_queries(10):
             page(client, link)
         factories.CheckAnswerFactory(pre_visit=link.pre_visit, check_key="crash", option="no")
         factories.DiscomfortFactory(pre_visit=link.pre_visit)
-        with django_assert_num_queries(9):
+        with django_assert_num_queries(10):
             page(client, link)
 
 

@@ -45,7 +45,7 @@ class Preparation:
 
 
 def preparation_of(pre_visit: PreVisitCheck, session_slot: SessionSlot) -> Preparation:
-    """Return how far one check has come: three queries."""
+    """Return how far one check has come: four queries."""
     checks = check_list(pre_visit, session_slot)
     return Preparation(
         checks=checks,

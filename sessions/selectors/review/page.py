@@ -140,7 +140,7 @@ def reviewed_sessions() -> QuerySet[FitSession]:
 
 
 def review_page(fit_session: FitSession) -> ReviewPage:
-    """Read one session from `reviewed_sessions` and judge it: twenty-one queries while its slot is open."""
+    """Read one session from `reviewed_sessions` and judge it: twenty-two queries while its slot is open."""
     pre_visit, catalogue = fit_session.pre_visit, load_catalogue()
     session_slot, told = slot_of(pre_visit.pk), told_of([pre_visit.pk])[pre_visit.pk]
     given = input_of(pre_visit, told, session_slot, catalogue)
