@@ -82,12 +82,11 @@ def rank_questions(cases: tuple[Case, ...], slot: Slot) -> tuple[Question, ...]:
 
 
 def _questions(cases: tuple[Case, ...], slot: Slot) -> list[Question]:
-    heads = [_good_head(case, slot) for case in cases]
-    nothing = nothing_lost(slot.slack_min + 1)
-    before = list(accumulate(heads, _within_slack, initial=nothing))
-    after = list(accumulate(reversed(heads), _within_slack, initial=nothing))[::-1]
+    heads = [good_head(case, slot) for case in cases]
+    before = list(accumulate(heads, within_slack, initial=nothing(slot)))
+    after = list(accumulate(reversed(heads), within_slack, initial=nothing(slot)))[::-1]
     open_ = [(place, case) for place, case in enumerate(cases) if not (case.belief.answered or case.belief.could_not)]
-    return [_question(case, _within_slack(before[place], after[place + 1]), slot) for place, case in open_]
+    return [_question(case, within_slack(before[place], after[place + 1]), slot) for place, case in open_]
 
 
 def _rank(question: Question) -> tuple[float, float, float]:
@@ -120,14 +119,26 @@ def _question(case: Case, others: Distribution, slot: Slot) -> Question:
     )
 
 
-def _good_head(case: Case, slot: Slot) -> Distribution:
+def nothing(slot: Slot) -> Distribution:
+    """Return the distribution of no minutes, up to the slack."""
+    return nothing_lost(slot.slack_min + 1)
+
+
+def good_outcomes(case: Case, slot: Slot) -> list[tuple[float, Distribution]]:
+    """Return each way a check can turn out: its probability, and the chances of its minutes in a good session."""
+    fine = 1 - min(1.0, sum(finding.probability for finding in case.findings))
+    return [(fine, nothing(slot)), *((each.probability, _cost(each, slot)) for each in case.findings)]
+
+
+def good_head(case: Case, slot: Slot) -> Distribution:
+    """Return the chances of a check's minutes up to the slack, without those outcomes that bar the session."""
     sure = [finding for finding in case.findings if finding.sure]
     doubtful = [finding for finding in case.findings if not finding.sure]
     summed = (1 - min(1.0, sum(finding.probability for finding in doubtful))) * nothing_lost(slot.slack_min + 1)
     for finding in doubtful:
         summed = summed + finding.probability * _cost(finding, slot)
     for finding in sure:
-        summed = summed if bars(finding, slot.essential) else _within_slack(summed, _cost(finding, slot))
+        summed = summed if bars(finding, slot.essential) else within_slack(summed, _cost(finding, slot))
     return summed
 
 
@@ -140,7 +151,8 @@ def _cost(finding: Finding, slot: Slot) -> Distribution:
     return discretised(finding.minutes, horizon_cells(slot.planned_min, slot.slack_min))[: slot.slack_min + 1]
 
 
-def _within_slack(one: Distribution, other: Distribution) -> Distribution:
+def within_slack(one: Distribution, other: Distribution) -> Distribution:
+    """Return the distribution of a sum, up to the slack."""
     return np.convolve(one, other)[: len(one)]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from intake.catalogue.schema import Adjustment, Check
@@ -54,6 +54,8 @@ class Triage:
         First day on which everything needed could be put right if it started today; None where nothing is needed.
     extend_min : int or None
         Minutes by which the slot must grow to run to plan often enough, 0 where it does; None where no extension is enough.
+    cases : tuple of Case
+        Every check that applies, with all its faults: what all the rest was computed from.
     """
 
     slot: Slot
@@ -71,6 +73,7 @@ class Triage:
     decision_due: date | None
     first_ready_on: date | None
     extend_min: int | None
+    cases: tuple[Case, ...] = field(compare=False, repr=False)
 
     @property
     def verdict(self) -> Verdict:
@@ -132,4 +135,5 @@ def _judged(given: TriageInput, all_cases: tuple[Case, ...], shown: tuple[Findin
         decision_due=decision_due(all_cases, hangs_on, why, flags, slot),
         first_ready_on=first_ready_on(hangs_on),
         extend_min=extend_min(lost, slot),
+        cases=all_cases,
     )
