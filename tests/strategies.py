@@ -11,11 +11,15 @@ from intake.catalogue.schema import (
     BenchMinutes,
     BikeKind,
     Condition,
+    Evidence,
     Freedom,
     Group,
     Hazard,
+    Link,
+    LinkSides,
     NumberField,
     NumberRule,
+    Side,
 )
 from intake.triage.answers import Answer, BikeFacts, Complaint, Experience, Ruling, Slot, TriageInput, WorkingDays
 from tests.core.catalogues import AREAS, REMEDIES, catalogue, check, fault
@@ -76,7 +80,6 @@ def _fault(draw, key, rate):
         remedies=draw(remedy_keys),
         hazard=draw(st.sampled_from(Hazard) | st.just(Hazard.NONE)),
         unreliable=draw(st.booleans()),
-        areas=draw(st.sampled_from([(), ("knee",), ("knee", "neck")])),
     )
 
 
@@ -89,7 +92,10 @@ def checks(draw, key, earlier=()):
     return check(
         key,
         *found,
-        options=(AnswerOption("doubtful", "Not sure", dict(zip([f.key for f in found], doubt, strict=True))),),
+        options=(
+            AnswerOption("doubtful", "Not sure", dict(zip([f.key for f in found], doubt, strict=True))),
+            *([AnswerOption("left", "On the left", {found[0].key: 1.0}, Side.LEFT)] if found else []),
+        ),
         group=draw(st.sampled_from(Group)),
         home_min=draw(st.integers(1, 10)),
         kinds=draw(st.sampled_from([(), (BikeKind.ROAD,), (BikeKind.CITY, BikeKind.ROAD), (BikeKind.CITY,)])),
@@ -112,11 +118,22 @@ def conditions(earlier):
     return st.just(()) | st.tuples(one)
 
 
+links = st.builds(
+    Link,
+    area=st.sampled_from([area.key for area in AREAS]),
+    finding=st.builds("check{}.fault{}".format, st.integers(0, 5), st.integers(0, 2)),
+    evidence=st.sampled_from(Evidence),
+    source=st.just("Common practice, no source."),
+    sides=st.sampled_from(LinkSides),
+)
+
+
 @st.composite
 def catalogues(draw, most=5):
     """A catalogue of up to five checks."""
     keys = [f"check{place}" for place in range(draw(st.integers(0, most)))]
-    return catalogue(*(draw(checks(key, keys[:place])) for place, key in enumerate(keys)))
+    drawn = [draw(checks(key, keys[:place])) for place, key in enumerate(keys)]
+    return catalogue(*drawn, links=draw(st.lists(links, max_size=6)))
 
 
 # ── What a rider and a fitter can say ────────────────────────────────────────────────────────────────────────────────────
@@ -124,7 +141,7 @@ def catalogues(draw, most=5):
 odd_lengths = st.floats() | st.sampled_from([0, 5, 10, 10.5, 99, 101, -1])
 answers = st.builds(
     Answer,
-    option=st.sampled_from(["", "fine", "doubtful", "fault0", "fault1", "fault2", COULD_NOT, "retired"])
+    option=st.sampled_from(["", "fine", "doubtful", "left", "fault0", "fault1", "fault2", COULD_NOT, "retired"])
     | st.text(max_size=5),
     lengths_mm=st.dictionaries(st.sampled_from(["length_mm", "retired_mm"]), odd_lengths, max_size=2),
 )

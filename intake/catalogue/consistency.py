@@ -8,12 +8,14 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from intake.catalogue.errors import (
     ConditionCycleError,
     DuplicateKeyError,
+    DuplicateLinkError,
     EntryError,
     LimitsReversedError,
     NoRemedyError,
     OutOfRangeError,
     RiderOnlyHazardError,
     RuleWithoutLimitError,
+    SidelessAreaError,
     TooLikelyError,
     UnknownReferenceError,
     UnreachableFaultError,
@@ -28,6 +30,8 @@ from intake.catalogue.schema import (
     Condition,
     Fault,
     Hazard,
+    Link,
+    LinkSides,
     NumberRule,
     Remedy,
     Who,
@@ -37,21 +41,21 @@ ROUNDING = 1e-9
 
 
 def find_problems(
-    checks: Sequence[Check], remedies: Sequence[Remedy], areas: Sequence[BodyArea]
+    checks: Sequence[Check], remedies: Sequence[Remedy], areas: Sequence[BodyArea], links: Sequence[Link] = ()
 ) -> Iterator[EntryError]:
     """Yield everything that does not fit together."""
     for entries in (areas, remedies, checks):
         yield from _doubled([entry.key for entry in entries])
     yield from _lead_times(remedies)
     known_remedies = {remedy.key: remedy for remedy in remedies}
-    known_areas = {area.key for area in areas}
     known_checks = {check.key: check for check in checks}
     for check in checks:
         yield from _inside(check)
         for fault in check.faults:
-            yield from _fault(f"{check.key}.{fault.key}", fault, known_remedies, known_areas)
+            yield from _fault(f"{check.key}.{fault.key}", fault, known_remedies)
         for place, condition in enumerate(check.conditions, 1):
             yield from _condition(f"{check.key}.conditions[{place}]", condition, known_checks)
+    yield from _links(links, areas, {f"{check.key}.{fault.key}" for check in checks for fault in check.faults})
     yield from _cycles(known_checks)
 
 
@@ -59,6 +63,25 @@ def _doubled(keys: Iterable[str], where: str = "") -> Iterator[EntryError]:
     for key, times in Counter(keys).items():
         if times > 1 and key:
             yield DuplicateKeyError(f"{where}{key}")
+
+
+def _links(links: Iterable[Link], areas: Iterable[BodyArea], findings: Collection[str]) -> Iterator[EntryError]:
+    known = {area.key: area for area in areas}
+    times = Counter((link.finding, link.area) for link in links)
+    for (finding, area), count in times.items():
+        where = f"links.{finding}"
+        if count > 1:
+            yield DuplicateLinkError(where, area)
+        if area not in known:
+            yield UnknownReferenceError(where, "body area", area)
+    yield from (
+        UnknownReferenceError(f"links.{finding}", "fault", finding)
+        for finding in dict.fromkeys(link.finding for link in links)
+        if finding not in findings
+    )
+    for link in links:
+        if link.sides is LinkSides.SAME and link.area in known and not known[link.area].sided:
+            yield SidelessAreaError(f"links.{link.finding}", link.area)
 
 
 def _lead_times(remedies: Iterable[Remedy]) -> Iterator[EntryError]:
@@ -149,10 +172,9 @@ def _rule(
         )
 
 
-def _fault(where: str, fault: Fault, remedies: dict[str, Remedy], areas: Collection[str]) -> Iterator[EntryError]:
+def _fault(where: str, fault: Fault, remedies: dict[str, Remedy]) -> Iterator[EntryError]:
     yield from _minutes(where, fault)
-    for what, names, known in (("body area", fault.areas, areas), ("remedy", fault.remedies, remedies)):
-        yield from (UnknownReferenceError(where, what, name) for name in names if name not in known)
+    yield from (UnknownReferenceError(where, "remedy", name) for name in fault.remedies if name not in remedies)
     if not fault.remedies:
         yield NoRemedyError(where)
     elif fault.hazard is not Hazard.NONE and _left_to_rider(fault, remedies):

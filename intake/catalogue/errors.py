@@ -119,6 +119,22 @@ class RiderOnlyHazardError(EntryError):
         super().__init__(key, "a fault that can hurt somebody needs a remedy by a workshop or the studio")
 
 
+class DuplicateLinkError(EntryError):
+    """The same body area linked twice to the same fault."""
+
+    def __init__(self, key: str, area: str) -> None:
+        super().__init__(key, f"“{area}” is linked to this fault more than once")
+        self.area = area
+
+
+class SidelessAreaError(EntryError):
+    """A link that asks for the same side of a body area that has no sides."""
+
+    def __init__(self, key: str, area: str) -> None:
+        super().__init__(key, f"“{area}” has no left and right, so the link cannot ask for the same side")
+        self.area = area
+
+
 class UnreachableFaultError(EntryError):
     """A fault to which no answer and no rule leads."""
 

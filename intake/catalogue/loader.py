@@ -28,13 +28,17 @@ from intake.catalogue.schema import (
     Check,
     Condition,
     CostBand,
+    Evidence,
     Fault,
     Freedom,
     Group,
     Hazard,
+    Link,
+    LinkSides,
     NumberField,
     NumberRule,
     Remedy,
+    Side,
     Who,
 )
 from intake.catalogue.tables import Table, find_word, finite, values
@@ -102,17 +106,26 @@ def parse_catalogue(raw: Mapping[str, Any]) -> Catalogue:
     areas = tuple(_area(table) for table in document.tables("areas", required=True))
     remedies = tuple(_remedy(table) for table in document.tables("remedies", required=True))
     checks = tuple(_check(table) for table in document.tables("checks", required=True))
+    links = tuple(link for table in document.tables("links") for link in _links(table))
     document.close()
-    problems.extend(find_problems(checks, remedies, areas))
+    problems.extend(find_problems(checks, remedies, areas, links))
     if problems:
         raise CatalogueError(problems)
-    return Catalogue(version, checks, {remedy.key: remedy for remedy in remedies}, areas)
+    return Catalogue(version, checks, {remedy.key: remedy for remedy in remedies}, areas, links)
 
 
 def _area(table: Table) -> BodyArea:
     area = BodyArea(key=table.key(), label=table.text("label"), sided=table.flag("sided"))
     table.close()
     return area
+
+
+def _links(table: Table) -> tuple[Link, ...]:
+    areas, finding = table.texts("areas"), table.text("finding")
+    evidence, source = table.word("evidence", Evidence), table.text("source")
+    sides = table.word("sides", LinkSides, LinkSides.EITHER)
+    table.close()
+    return tuple(Link(area, finding, evidence, source, sides) for area in areas)
 
 
 def _remedy(table: Table) -> Remedy:
@@ -169,7 +182,8 @@ def _option(table: Table) -> AnswerOption:
             chances[fault] = number
         else:
             table.problems.append(WrongValueError(f"{table.where}.faults.{fault}", "this is not a number"))
-    option = AnswerOption(key=table.key(), label=table.text("label"), faults=chances)
+    side = table.word("side", Side) if "side" in table.raw else None
+    option = AnswerOption(key=table.key(), label=table.text("label"), faults=chances, side=side)
     table.close()
     return option
 
@@ -184,7 +198,6 @@ def _fault(table: Table) -> Fault:
         minutes=_minutes(table),
         hazard=table.word("hazard", Hazard, Hazard.NONE),
         unreliable=table.flag("unreliable"),
-        areas=table.texts("areas", required=False, empty=True),
         remedies=table.texts("remedies", required=False, empty=True),
     )
     table.close()

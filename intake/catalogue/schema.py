@@ -85,6 +85,29 @@ class BikeKind(StrEnum):
     TRACK = "track"
 
 
+class Side(StrEnum):
+    """A side of bike and rider, from the saddle."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    BOTH = "both"
+
+
+class Evidence(StrEnum):
+    """How strong the evidence is that a complaint and a fault go together, the strongest first; none of it is proof."""
+
+    STUDY = "study"
+    CONVENTION = "convention"
+    COMMON_PRACTICE = "common_practice"
+
+
+class LinkSides(StrEnum):
+    """Whether a fault goes rather with a complaint on its own side, or with either."""
+
+    SAME = "same"
+    EITHER = "either"
+
+
 COULD_NOT = "could_not"
 
 BIKE_FACTS: Mapping[str, tuple[str, ...]] = {
@@ -130,8 +153,7 @@ class Fault:
     """Something that can be wrong, what it does to the session, and how it is put right.
 
     ``rate`` is the share of riders of whom nothing is known that have this fault: a starting estimate.
-    ``unreliable`` faults falsify what is measured until they are put right. ``areas`` are body areas in which the fault
-    can be worth ruling out first.
+    ``unreliable`` faults falsify what is measured until they are put right.
     """
 
     key: str
@@ -142,17 +164,20 @@ class Fault:
     minutes: BenchMinutes | None = None
     hazard: Hazard = Hazard.NONE
     unreliable: bool = False
-    areas: tuple[str, ...] = ()
     remedies: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class AnswerOption:
-    """One answer that a rider can choose; ``faults`` gives the probability of each fault of the check, at most 1 in all."""
+    """One answer that a rider can choose; ``faults`` gives the probability of each fault of the check, at most 1 in all.
+
+    ``side`` says on which side the fault is, None where the answer does not tell.
+    """
 
     key: str
     label: str
     faults: Mapping[str, float] = field(default_factory=dict)
+    side: Side | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,13 +263,28 @@ class BodyArea:
 
 
 @dataclass(frozen=True, slots=True)
+class Link:
+    """A complaint in a body area beside a finding (``check.fault``) that is worth ruling out first: a possibility, never a cause.
+
+    ``source`` says where that comes from, in a sentence for the fitter.
+    """
+
+    area: str
+    finding: str
+    evidence: Evidence
+    source: str
+    sides: LinkSides = LinkSides.EITHER
+
+
+@dataclass(frozen=True, slots=True)
 class Catalogue:
-    """All checks, remedies and body areas of one version."""
+    """All checks, remedies, body areas, and links between complaints and findings of one version."""
 
     version: str
     checks: tuple[Check, ...]
     remedies: Mapping[str, Remedy]
     areas: tuple[BodyArea, ...]
+    links: tuple[Link, ...] = ()
 
     def check(self, key: str) -> Check:
         """Return the check with this key; KeyError where there is none."""

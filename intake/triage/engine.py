@@ -131,7 +131,7 @@ def _judged(given: TriageInput, all_cases: tuple[Case, ...], shown: tuple[Findin
         adjustments=locked_map(all_cases, shown, slot.essential),
         reasons=why,
         questions=rank_questions(all_cases, slot),
-        suspects=suspects(given.complaints, shown, given.catalogue.areas),
+        suspects=suspects(given, shown),
         decision_due=decision_due(all_cases, hangs_on, why, flags, slot),
         first_ready_on=first_ready_on(hangs_on),
         extend_min=extend_min(lost, slot),

@@ -6,7 +6,10 @@ from intake.catalogue import errors
 
 SOUND = {
     "version": "1",
-    "areas": [{"key": "knee", "label": "Knee", "sided": True}],
+    "areas": [{"key": "knee", "label": "Knee", "sided": True}, {"key": "neck", "label": "Neck"}],
+    "links": [
+        {"finding": "first.loose", "areas": ["knee"], "sides": "same", "evidence": "study", "source": "One study."},
+    ],
     "remedies": [
         {"key": "wash", "who": "rider", "title": "Wash", "detail": "Wash it.", "lead_days": 1},
         {"key": "mend", "who": "workshop", "title": "Mend", "detail": "Mend it.", "lead_days": 4, "part": "Bolts"},
@@ -23,7 +26,7 @@ SOUND = {
             "home_min": 2,
             "options": [
                 {"key": "fine", "label": "Fine"},
-                {"key": "doubtful", "label": "Doubtful", "faults": {"loose": 0.5, "broken": 0.25}},
+                {"key": "doubtful", "label": "Doubtful", "side": "left", "faults": {"loose": 0.5, "broken": 0.25}},
             ],
             "faults": [
                 {
@@ -33,7 +36,6 @@ SOUND = {
                     "rate": 0.1,
                     "effects": {"saddle_height": "locked"},
                     "minutes": {"median_min": 5, "p90_min": 10},
-                    "areas": ["knee"],
                     "remedies": ["wash", "mend"],
                 },
                 {
@@ -84,6 +86,10 @@ def fault(document, place=0):
     return first(document)["faults"][place]
 
 
+def link(document):
+    return document["links"][0]
+
+
 # Each row: what is done to a sound catalogue, the error it must yield, the key that the error must name.
 BROKEN = {
     "missing version": (lambda d: d.pop("version"), errors.MissingFieldError, "version"),
@@ -116,7 +122,24 @@ BROKEN = {
     ),
     "doubled fault": (lambda d: fault(d, 1).update(key="loose"), errors.DuplicateKeyError, "first.loose"),
     "unknown remedy": (lambda d: fault(d).update(remedies=["glue"]), errors.UnknownReferenceError, "first.loose"),
-    "unknown area": (lambda d: fault(d).update(areas=["tail"]), errors.UnknownReferenceError, "first.loose"),
+    "unknown area": (lambda d: link(d).update(areas=["tail"]), errors.UnknownReferenceError, "links.first.loose"),
+    "unknown finding": (
+        lambda d: link(d).update(finding="first.gone"),
+        errors.UnknownReferenceError,
+        "links.first.gone",
+    ),
+    "half a finding": (lambda d: link(d).update(finding="first"), errors.UnknownReferenceError, "links.first"),
+    "doubled link": (lambda d: d["links"].append(dict(link(d))), errors.DuplicateLinkError, "links.first.loose"),
+    "side of no sides": (lambda d: link(d).update(areas=["neck"]), errors.SidelessAreaError, "links.first.loose"),
+    "unknown evidence": (lambda d: link(d).update(evidence="proof"), errors.UnknownChoiceError, "links[1].evidence"),
+    "unknown link sides": (lambda d: link(d).update(sides="left"), errors.UnknownChoiceError, "links[1].sides"),
+    "link without a source": (lambda d: link(d).pop("source"), errors.MissingFieldError, "links[1].source"),
+    "unknown link field": (lambda d: link(d).update(strenght=1), errors.UnknownFieldError, "links[1].strenght"),
+    "unknown side": (
+        lambda d: first(d)["options"][1].update(side="up"),
+        errors.UnknownChoiceError,
+        "first.doubtful.side",
+    ),
     "unknown fault in answer": (
         lambda d: first(d)["options"][1]["faults"].update(gone=0.1),
         errors.UnknownReferenceError,

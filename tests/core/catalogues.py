@@ -10,9 +10,12 @@ from intake.catalogue.schema import (
     BodyArea,
     Catalogue,
     Check,
+    Evidence,
     Fault,
     Freedom,
     Group,
+    Link,
+    LinkSides,
     Remedy,
     Who,
 )
@@ -79,9 +82,14 @@ def maybe(key, **probabilities):
     return AnswerOption(key, key.capitalize(), probabilities)
 
 
-def catalogue(*checks):
+def link(area, finding, evidence=Evidence.COMMON_PRACTICE, sides=LinkSides.EITHER):
+    """A complaint beside a finding that is worth ruling out first."""
+    return Link(area, finding, evidence, "Common practice, no source.", sides)
+
+
+def catalogue(*checks, links=()):
     """A catalogue of these checks, with the remedies and areas of this module."""
-    return Catalogue("test", checks, REMEDIES, AREAS)
+    return Catalogue("test", checks, REMEDIES, AREAS, tuple(links))
 
 
 def slot(planned_min=120, slack_min=15, essential=(Adjustment.SADDLE_HEIGHT,), **other):
@@ -90,7 +98,9 @@ def slot(planned_min=120, slack_min=15, essential=(Adjustment.SADDLE_HEIGHT,), *
     return Slot(planned_min, slack_min, frozenset(essential), **values)
 
 
-def given(*checks, answers=None, bike=ROAD, complaints=(), **other):
+def given(*checks, answers=None, bike=ROAD, complaints=(), links=(), **other):
     """What a triage is given: these checks, and answers by check key (an option's key or an Answer)."""
     answered = {key: one if isinstance(one, Answer) else Answer(one) for key, one in (answers or {}).items()}
-    return TriageInput(catalogue(*checks), bike, answered, tuple(complaints), other.pop("slot", slot()), **other)
+    return TriageInput(
+        catalogue(*checks, links=links), bike, answered, tuple(complaints), other.pop("slot", slot()), **other
+    )

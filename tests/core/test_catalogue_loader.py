@@ -6,7 +6,7 @@ import pytest
 
 from intake.catalogue import errors
 from intake.catalogue.loader import SHIPPED, load_catalogue, parse_catalogue
-from intake.catalogue.schema import Adjustment, Freedom, Hazard, Who
+from intake.catalogue.schema import Adjustment, Evidence, Freedom, Hazard, Link, LinkSides, Side, Who
 from tests.core.catalogue_mistakes import BROKEN, SOUND
 
 
@@ -26,6 +26,8 @@ def test_a_sound_catalogue_is_read_to_the_letter():
     assert catalogue.remedies["mend"].who is Who.WORKSHOP
     assert catalogue.check("second").conditions[0].unless
     assert catalogue.areas[0].sided
+    assert catalogue.check("first").options[1].side is Side.LEFT
+    assert catalogue.links == (Link("knee", "first.loose", Evidence.STUDY, "One study.", LinkSides.SAME),)
 
 
 @pytest.mark.parametrize("case", BROKEN)

@@ -11,30 +11,45 @@ from intake.triage.advice import MECHANIC_FIRST, PAIN_FIRST, TIGHTEN_AS_PRINTED,
 from intake.triage.answers import Complaint, Ruling
 from intake.triage.engine import triage
 from tests import strategies
-from tests.core.catalogues import WEDNESDAY, check, fault, given, maybe, slot
+from tests.core.catalogues import WEDNESDAY, check, fault, given, link, maybe, slot
 
 PEDAL = check(
     "pedal",
-    fault("rocks", minutes=(10, 25), areas=("knee",), unreliable=True, remedies=("workshop", "grease")),
+    fault("rocks", minutes=(10, 25), unreliable=True, remedies=("workshop", "grease")),
     options=(maybe("slightly", rocks=0.4),),
     caution="Keep fingers away from the chain.",
 )
-CLEATS = check("cleats", fault("worn", minutes=(3, 5), areas=("knee",), remedies=("new_cleats", "workshop")))
-STEM = check("stem", fault("low", minutes=None, areas=("neck",), remedies=("other_stem",)))
+CLEATS = check("cleats", fault("worn", minutes=(3, 5), remedies=("new_cleats", "workshop")))
+STEM = check("stem", fault("low", minutes=None, remedies=("other_stem",)))
 CRASH = check("crash", fault("fall", minutes=None, hazard=Hazard.DO_NOT_RIDE), options=(maybe("not_sure", fall=0.2),))
 SIGNS = check(
     "signs",
-    fault("chest", minutes=None, hazard=Hazard.EMERGENCY, areas=("neck",), remedies=()),
+    fault("chest", minutes=None, hazard=Hazard.EMERGENCY, remedies=()),
     fault("numb", minutes=None, hazard=Hazard.SEE_CLINICIAN, remedies=()),
     options=(maybe("perhaps", chest=0.1, numb=0.2),),
 )
 LEFT_KNEE = Complaint("knee", "left", 6)
+LINKS = [
+    link("knee", "pedal.rocks"),
+    link("knee", "cleats.worn"),
+    link("neck", "stem.low"),
+    link("neck", "signs.chest"),
+]
 
 
 def told(*checks, complaints=(), where=None, rulings=None, **answers):
     """What the rider is told."""
     return what_to_do(
-        triage(given(*checks, answers=answers, complaints=complaints, slot=where or slot(), rulings=rulings or {}))
+        triage(
+            given(
+                *checks,
+                answers=answers,
+                complaints=complaints,
+                links=LINKS,
+                slot=where or slot(),
+                rulings=rulings or {},
+            )
+        )
     )
 
 
@@ -43,7 +58,7 @@ def told(*checks, complaints=(), where=None, rulings=None, **answers):
 
 def suspected(*checks, complaints, rulings=None, **answers):
     """Which complaints stand beside which findings."""
-    found = triage(given(*checks, answers=answers, complaints=complaints, rulings=rulings or {}))
+    found = triage(given(*checks, answers=answers, complaints=complaints, links=LINKS, rulings=rulings or {}))
     return [(each.complaint.area, each.finding.key) for each in found.suspects]
 
 
@@ -79,7 +94,7 @@ def test_what_is_no_suspect(complaint, answer, rulings):
 
 def test_a_suspect_is_a_possibility():
     """Worth ruling out, never a cause."""
-    (suspect,) = triage(given(PEDAL, answers={"pedal": "rocks"}, complaints=[LEFT_KNEE])).suspects
+    (suspect,) = triage(given(PEDAL, answers={"pedal": "rocks"}, complaints=[LEFT_KNEE], links=LINKS)).suspects
     assert suspect.text == "Knee, left (6 of 10): worth ruling out first, found: Rocks."
 
 
