@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from intake.selectors.catalogue import forget
 from tests import factories
 
 settings.register_profile("steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -31,6 +32,12 @@ def pytest_ignore_collect(collection_path, config):
 def pytest_xdist_auto_num_workers(config):
     """Measure in one process, alone on the machine; everything else runs on every core."""
     return 0 if benchmarks_are_asked_for(config) else None
+
+
+@pytest.fixture(autouse=True)
+def shipped_catalogue():
+    """Every test begins with the catalogue as it is shipped, whatever edition an earlier one put in force."""
+    forget()
 
 
 @pytest.fixture

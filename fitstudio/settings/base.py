@@ -49,6 +49,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "fitstudio.errors.WrongMethodPage",
+    "intake.edge.catalogue.OneCatalogue",
 ]
 
 ROOT_URLCONF = "fitstudio.urls"
@@ -134,6 +135,10 @@ TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 
 # Where the intake learns about a session without importing it: a function from check ids to plain values.
 INTAKE_SLOT_SOURCE = "sessions.selectors.slots.slots_of_checks"
+# How many seconds a process goes on asking what it asks before it looks whether an owner has published another edition.
+CATALOGUE_FOLLOW_S: float | None = 5
+# Whether a broken catalogue file keeps the product from starting; a studio at work goes on with the last version that was good.
+CATALOGUE_MUST_BE_SOUND = True
 # How long after a session a rider's private link still opens their pages.
 RIDER_LINK_DAYS_AFTER = 730
 SITE_URL = env.str("SITE_URL", default="http://127.0.0.1:8000")

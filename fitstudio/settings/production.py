@@ -13,6 +13,8 @@ vars().update(EMAIL_CONFIG)
 EMAIL_TIMEOUT = 30  # a mail server that says nothing must not hold the worker longer than a mail's claim lasts
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL")
 
+CATALOGUE_MUST_BE_SOUND = False
+
 SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", default=True)
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("BEHIND_PROXY", default=False) else None
 SECURE_HSTS_SECONDS = env.int("SECURE_HSTS_SECONDS", default=31_536_000)
