@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping
 
-from intake.catalogue.loader import load_catalogue
 from intake.catalogue.schema import Check
 from intake.models import PreVisitCheck
+from intake.selectors.catalogue import current_catalogue
 from intake.services.answers import Given, save_answers
 from intake.services.triage import refresh_summary
 from intake.slots import SessionSlot
@@ -17,7 +17,7 @@ USUAL_LENGTHS_MM = {"spacers": {"under_mm": 15.0, "over_mm": 5.0}}
 
 def answer_some(pre_visit: PreVisitCheck, session_slot: SessionSlot, told: Told) -> None:
     """Give the answers that are told, and no others."""
-    catalogue = load_catalogue()
+    catalogue = current_catalogue()
     said = [(catalogue.check(key), given(answer)) for key, answer in told.items()]
     save_answers(pre_visit=pre_visit, session_slot=session_slot, said=said)
 

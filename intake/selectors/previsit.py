@@ -7,10 +7,10 @@ from math import ceil
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from intake.catalogue.loader import load_catalogue
 from intake.catalogue.schema import COULD_NOT, Check, Group, Hazard
 from intake.edge.words import GROUP_LABELS, answer_words
 from intake.models import CheckAnswer, PreVisitCheck
+from intake.selectors.catalogue import current_catalogue
 from intake.selectors.triage import Told, input_of, judge, told_of
 from intake.slots import SessionSlot
 from intake.triage.answers import TriageInput
@@ -183,4 +183,4 @@ class CheckList:
 def check_list(pre_visit: PreVisitCheck, session_slot: SessionSlot) -> CheckList:
     """Read one check: four queries."""
     told = told_of([pre_visit.pk])[pre_visit.pk]
-    return CheckList(pre_visit, told, input_of(pre_visit, told, session_slot, load_catalogue()))
+    return CheckList(pre_visit, told, input_of(pre_visit, told, session_slot, current_catalogue()))

@@ -7,10 +7,10 @@ from django.contrib.auth.base_user import AbstractBaseUser
 from django.db import transaction
 from django.utils import timezone
 
-from intake.catalogue.loader import load_catalogue
 from intake.catalogue.schema import BIKE_FACTS, Check
 from intake.models import Bike, CheckAnswer, Client, PreVisitCheck
 from intake.models.bikes import LIMITS
+from intake.selectors.catalogue import current_catalogue
 from intake.selectors.triage import fact_of
 from intake.services.triage import refresh_summary
 from intake.slots import SessionSlot
@@ -86,7 +86,7 @@ def _keep(pre_visit: PreVisitCheck, check: Check, given: Given, by: AbstractBase
 
 def _differs(row: CheckAnswer, given: Given) -> bool:
     kept = (row.option, row.lengths_mm, row.note, row.catalogue_version)
-    return kept != (given.option, dict(given.lengths_mm), given.note, load_catalogue().version)
+    return kept != (given.option, dict(given.lengths_mm), given.note, current_catalogue().version)
 
 
 def _values(given: Given, by: AbstractBaseUser | None) -> dict[str, object]:
@@ -94,7 +94,7 @@ def _values(given: Given, by: AbstractBaseUser | None) -> dict[str, object]:
         "option": given.option,
         "lengths_mm": dict(given.lengths_mm),
         "note": given.note,
-        "catalogue_version": load_catalogue().version,
+        "catalogue_version": current_catalogue().version,
         "answered_at": timezone.now(),
         "answered_by": by,
     }

@@ -7,9 +7,9 @@ from datetime import timedelta
 from django.db import transaction
 from django.utils import timezone
 
-from intake.catalogue.loader import load_catalogue
 from intake.models import PreVisitCheck, SnapshotMoment, TriageSnapshot
 from intake.models.snapshots import DAYS_BEFORE
+from intake.selectors.catalogue import current_catalogue
 from intake.selectors.triage import judge, triage_inputs
 from intake.services.triage import lock_checks
 from intake.slots import SessionSlot, slot_of, slots_of
@@ -77,7 +77,7 @@ def _rows(
 ) -> Iterator[TriageSnapshot]:
     if not checks:
         return
-    for pk, given in triage_inputs(checks, slots, load_catalogue()).items():
+    for pk, given in triage_inputs(checks, slots, current_catalogue()).items():
         result = judge(given)
         yield from (snapshot(pk, moment, given, result) for moment in sorted(missing[pk]))
 

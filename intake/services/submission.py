@@ -8,9 +8,9 @@ from django.template.loader import render_to_string
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 
-from intake.catalogue.loader import load_catalogue
 from intake.models import OutgoingMail, PreVisitCheck
 from intake.selectors.advice import advice_of
+from intake.selectors.catalogue import current_catalogue
 from intake.selectors.links import full_address, newest_link
 from intake.services.answers import check_changeable
 from intake.services.mail import queue_mail
@@ -61,7 +61,7 @@ def mail_advice(*, pre_visit: PreVisitCheck, session_slot: SessionSlot, result: 
 def advice_mail(pre_visit: PreVisitCheck, session_slot: SessionSlot, result: Triage) -> tuple[str, str]:
     """Return subject and text of the mail: the same advice as on the rider's page."""
     context = {
-        "advice": advice_of(result, load_catalogue()),
+        "advice": advice_of(result, current_catalogue()),
         "pre_visit": pre_visit,
         "slot": session_slot,
         "address": full_address(newest_link(pre_visit), "check:advice"),

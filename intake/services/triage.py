@@ -4,8 +4,8 @@ from collections.abc import Iterable
 
 from django.db import transaction
 
-from intake.catalogue.loader import load_catalogue
 from intake.models import PreVisitCheck, TriageSummary
+from intake.selectors.catalogue import current_catalogue
 from intake.selectors.triage import judge, triage_input, triage_inputs
 from intake.slots import SessionSlot, slot_of, slots_of
 from intake.triage.engine import Triage
@@ -29,7 +29,7 @@ KEPT = (
 
 def refresh_summary(pre_visit: PreVisitCheck, *, session_slot: SessionSlot | None = None) -> Triage:
     """Judge one check afresh, keep its summary and return the triage."""
-    catalogue = load_catalogue()
+    catalogue = current_catalogue()
     with transaction.atomic(savepoint=False):
         lock_check(pre_visit)
         result = judge(triage_input(pre_visit, session_slot or slot_of(pre_visit.pk), catalogue))
@@ -51,7 +51,7 @@ def refresh_many(pre_visits: Iterable[PreVisitCheck]) -> dict[int, TriageSummary
 
 
 def _refresh_batch(checks: list[PreVisitCheck]) -> dict[int, TriageSummary]:
-    catalogue, pre_visit_ids = load_catalogue(), [pre_visit.pk for pre_visit in checks]
+    catalogue, pre_visit_ids = current_catalogue(), [pre_visit.pk for pre_visit in checks]
     with transaction.atomic(savepoint=False):
         lock_checks(pre_visit_ids)
         given = triage_inputs(checks, slots_of(pre_visit_ids), catalogue)

@@ -3,11 +3,11 @@
 from django.http import Http404, HttpResponse
 from django.utils import timezone
 
-from intake.catalogue.loader import load_catalogue
 from intake.catalogue.schema import Check
 from intake.edge.http import HtmxRequest
 from intake.forms.answers import AnswerForm
 from intake.models.clients import LengthUnit
+from intake.selectors.catalogue import current_catalogue
 from intake.selectors.previsit import CheckList, Step, check_list
 from intake.selectors.short_way import next_telling, short_way
 from intake.services.answers import Given, choose_unit, save_answer
@@ -55,7 +55,7 @@ def find_check(checks: CheckList, key: str) -> Check:
     try:
         return checks.check(key)
     except KeyError:
-        if key not in {check.key for check in load_catalogue().checks}:
+        if key not in {check.key for check in current_catalogue().checks}:
             raise Http404 from None
         raise NotAskedError from None
 

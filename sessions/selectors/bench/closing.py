@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from intake.catalogue.loader import load_catalogue
 from intake.catalogue.schema import Catalogue
 from intake.models import Discomfort, PreVisitCheck
 from intake.models.previsit import Phase
+from intake.selectors.catalogue import current_catalogue
 from intake.selectors.discomfort import Place, body_map
 from intake.selectors.triage import Told
 from sessions.models import FitRecord, FitSession, TimeLoss
@@ -29,7 +29,7 @@ def felt_places(pre_visit: PreVisitCheck) -> tuple[list[FeltPlace], list[Place]]
     later = {(row.area, row.side): row for row in rows if row.phase == Phase.AFTER}
     told = Told(discomforts=[row for row in rows if row.phase == Phase.BEFORE])
     felt, others = [], []
-    for place in body_map(told, load_catalogue()).places:
+    for place in body_map(told, current_catalogue()).places:
         after = later.get((place.area, place.side))
         if after is not None or (place.row is not None and place.row.score):
             felt.append(FeltPlace(place, place.row, after))
@@ -51,7 +51,7 @@ def time_eaters(record: FitRecord, fit_session: FitSession) -> tuple[list[Eater]
     """Return what the triage found and what was entered already, and the other checks to choose from: seven queries."""
     kept = {row.finding_key: row for row in record.time_losses.all()}
     triage = triage_line(fit_session).triage
-    catalogue = load_catalogue()
+    catalogue = current_catalogue()
     titles = catalogue.titles()
     found = [finding.key for finding in triage.findings if finding.minutes is not None]
     keys = dict.fromkeys([*found, *(key for key in kept if key)])

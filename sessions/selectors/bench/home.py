@@ -8,8 +8,8 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from intake.catalogue.loader import load_catalogue
 from intake.models.previsit import Phase
+from intake.selectors.catalogue import current_catalogue
 from intake.selectors.triage import input_of, judge, told_of
 from intake.slots import slot_of
 from intake.triage.engine import Triage
@@ -54,7 +54,7 @@ class Step:
 
 def triage_line(fit_session: FitSession) -> TriageLine:
     """Judge the session afresh: six queries."""
-    pre_visit, catalogue = fit_session.pre_visit, load_catalogue()
+    pre_visit, catalogue = fit_session.pre_visit, current_catalogue()
     pre_visit.bike = fit_session.bike
     told = told_of([pre_visit.pk])[pre_visit.pk]
     triage = judge(input_of(pre_visit, told, slot_of(pre_visit.pk), catalogue))

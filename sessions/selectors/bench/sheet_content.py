@@ -8,11 +8,11 @@ from django.utils.formats import date_format
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
-from intake.catalogue.loader import load_catalogue
 from intake.edge.words import place_label
 from intake.models import Discomfort
 from intake.models.clients import Client
 from intake.models.previsit import Phase
+from intake.selectors.catalogue import current_catalogue
 from sessions.models import ComponentChange as ChangeRecord
 from sessions.models import FitRecord, FitSession, PartToOrder, SafetyEntry
 from sessions.models.fits import SafetyState
@@ -93,7 +93,7 @@ def _part(row: PartToOrder) -> str:
 
 def _felt(rows: list[Discomfort]) -> Iterator[DiscomfortRow]:
     """Yield each place once, in the order of the body, with its score before and after; nothing where nothing was ever felt."""
-    areas = {area.key: (place, area.label) for place, area in enumerate(load_catalogue().areas)}
+    areas = {area.key: (place, area.label) for place, area in enumerate(current_catalogue().areas)}
     scores: dict[tuple[int, str, str], dict[str, str]] = {}
     for row in rows:
         place, label = areas.get(row.area, (len(areas), row.area))

@@ -3,7 +3,7 @@
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from intake.catalogue.loader import load_catalogue
+from intake.selectors.catalogue import current_catalogue
 from intake.selectors.paper import PaperCheck, PaperQuestion, paper_check
 from sessions.models import FitSession
 from sessions.selectors.letterhead import letterhead
@@ -12,7 +12,7 @@ from sessions.sheets import paper_form as sheet
 
 def paper_form_of(fit_session: FitSession) -> sheet.PaperForm:
     """Return the form for a session's rider and bike, on the studio's paper and in the rider's unit."""
-    check = paper_check(fit_session.pre_visit, load_catalogue())
+    check = paper_check(fit_session.pre_visit, current_catalogue())
     studio, client = fit_session.studio, fit_session.client
     starts_at = fit_session.starts_at.astimezone(studio.zone)
     return sheet.PaperForm(

@@ -9,8 +9,8 @@ from django.db.models import Case, Count, F, IntegerField, Prefetch, Q, QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from intake.catalogue.loader import load_catalogue
 from intake.models import PreVisitCheck, TriageSummary
+from intake.selectors.catalogue import current_catalogue
 from intake.triage.verdict import Verdict
 from sessions.diary.states import COMING
 from sessions.models import FitSession, SlotDecision, Studio
@@ -130,7 +130,7 @@ def stale_checks(limit: int) -> list[PreVisitCheck]:
     A day that passes can close a remedy, and with it change verdict and due date, without anybody doing anything.
     """
     now = timezone.now()
-    judged = Q(summary__catalogue_version=load_catalogue().version)
+    judged = Q(summary__catalogue_version=current_catalogue().version)
     stale = Q(summary__isnull=True) | ~judged
     for studio in Studio.objects.only("time_zone"):
         today = now.astimezone(studio.zone).date()

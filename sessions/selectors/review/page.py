@@ -8,9 +8,9 @@ from functools import cached_property
 
 from django.db.models import QuerySet, prefetch_related_objects
 
-from intake.catalogue.loader import load_catalogue
 from intake.catalogue.schema import Catalogue
 from intake.models import Bike, FindingDecision, PreVisitCheck, RedFlagNote, RiderLink
+from intake.selectors.catalogue import current_catalogue
 from intake.selectors.links import newest_link
 from intake.selectors.triage import Told, bike_facts, input_of, judge, told_of
 from intake.slots import SessionSlot, slot_of
@@ -141,7 +141,7 @@ def reviewed_sessions() -> QuerySet[FitSession]:
 
 def review_page(fit_session: FitSession) -> ReviewPage:
     """Read one session from `reviewed_sessions` and judge it: twenty-two queries while its slot is open."""
-    pre_visit, catalogue = fit_session.pre_visit, load_catalogue()
+    pre_visit, catalogue = fit_session.pre_visit, current_catalogue()
     session_slot, told = slot_of(pre_visit.pk), told_of([pre_visit.pk])[pre_visit.pk]
     given = input_of(pre_visit, told, session_slot, catalogue)
     triage = judge(given)

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext_lazy as _
 
-from intake.catalogue.loader import load_catalogue
 from intake.catalogue.schema import Check, Hazard, Who
 from intake.models.decisions import RULING_LABELS
+from intake.selectors.catalogue import current_catalogue
 from intake.triage.answers import Ruling
 from intake.triage.engine import Triage
 from intake.triage.findings import Finding
@@ -86,7 +86,7 @@ def ruling_words(key: str, ruling: str) -> str:
     check_key, _dot, fault_key = key.partition(".")
     words = UNKNOWN_WORDS
     if fault_key:
-        checks = (check for check in load_catalogue().checks if check.key == check_key)
+        checks = (check for check in current_catalogue().checks if check.key == check_key)
         hazards = {fault.hazard for check in checks for fault in check.faults if fault.key == fault_key}
         words = FLAG_WORDS if hazards & ADVICE.keys() else {}
     return str({**RULING_LABELS, **words}[Ruling(ruling)])

@@ -6,9 +6,9 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from intake.catalogue.loader import load_catalogue
 from intake.models import FindingDecision, PreVisitCheck, RedFlagNote
 from intake.models.decisions import RULING_LABELS
+from intake.selectors.catalogue import current_catalogue
 from intake.selectors.triage import judge, triage_input
 from intake.services.triage import refresh_summary
 from intake.slots import slot_of
@@ -185,4 +185,4 @@ def _open_check(fit_session: FitSession) -> PreVisitCheck:
 
 
 def _as_it_stands(pre_visit: PreVisitCheck) -> Triage:
-    return judge(triage_input(pre_visit, slot_of(pre_visit.pk), load_catalogue()))
+    return judge(triage_input(pre_visit, slot_of(pre_visit.pk), current_catalogue()))
