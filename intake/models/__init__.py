@@ -4,6 +4,13 @@ from intake.models.bikes import Bike
 from intake.models.clients import Client
 from intake.models.decisions import FindingDecision, RedFlagNote
 from intake.models.editions import CatalogueEdition, CatalogueVersion, EditionState
+from intake.models.experience import (
+    FaultExperience,
+    ForecastOutcome,
+    LearningWeights,
+    MonthlyLoss,
+    SessionLesson,
+)
 from intake.models.links import RiderLink
 from intake.models.mail import MailAttachment, OutgoingMail
 from intake.models.photos import Photo
@@ -22,13 +29,17 @@ __all__ = [
     "ComplaintOutcome",
     "Discomfort",
     "EditionState",
+    "FaultExperience",
     "FindingDecision",
+    "ForecastOutcome",
     "JobAnswer",
     "JobLine",
     "JobLink",
     "JobLinkRequest",
     "JobSheet",
+    "LearningWeights",
     "MailAttachment",
+    "MonthlyLoss",
     "OutgoingMail",
     "Photo",
     "PreVisitCheck",
@@ -36,6 +47,7 @@ __all__ = [
     "RedFlagNote",
     "RepairReport",
     "RiderLink",
+    "SessionLesson",
     "SnapshotMoment",
     "TriageSnapshot",
     "TriageSummary",

@@ -20,6 +20,11 @@ class FitRecord(models.Model):
     )
     pitch_deg = models.FloatField(_("pitch on the trainer (°)"), default=0, help_text=_("Nose-up is positive."))
     notes = models.TextField(_("notes for the rider"), blank=True)
+    nothing_lost = models.BooleanField(
+        _("nothing ate time"),
+        default=False,
+        help_text=_("Somebody said so; without it, no minutes means that nobody said."),
+    )
     follow_up_on = models.DateField(_("next visit"), null=True, blank=True)
     follow_up_note = models.CharField(_("for the next visit"), max_length=300, blank=True)
 
