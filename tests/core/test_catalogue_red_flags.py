@@ -10,16 +10,18 @@ EMERGENCY = CATALOGUE.check("red_flags_emergency")
 CLINICIAN = CATALOGUE.check("red_flags_clinician")
 
 # Signs as listed for suspected compression of the nerves of the saddle area (BMJ Best Practice, citing the GIRFT pathway),
-# chest pain (NICE CG95), head injury (NICE NG232) and fracture (Ottawa rules); the last three from memory.
+# summaries of NICE CKS sciatica, a neurosurgical list of reasons to refer back pain; from memory: chest pain (NICE CG95), head
+# injury (NICE NG232), fracture (Ottawa rules), swelling and a wasting hand (general practice).
 SIGNS = [
     (EMERGENCY, "chest", ("chest", "faint", "breath")),
-    (EMERGENCY, "nerve", ("numb", "bladder", "bowel", "both legs")),
+    (EMERGENCY, "nerve", ("numb", "bladder", "bowel", "sex", "starting", "loss of feeling", "both legs", "that grows")),
     (EMERGENCY, "head", ("knock to the head", "knocked out", "memory", "being sick", "blood thinners")),
     (CLINICIAN, "pain", ("severe", "new", "spreads")),
-    (CLINICIAN, "numb_weak", ("numbness", "weakness", "stays after the ride")),
-    (CLINICIAN, "fall", ("fell", "four steps")),
+    (CLINICIAN, "numb_weak", ("numbness", "weakness", "stays after the ride", "hand that grows thinner")),
+    (CLINICIAN, "back", ("under 20 or over 55", "between the shoulder blades", "hard fall", "cancer", "steroid")),
+    (CLINICIAN, "fall", ("fell", "four steps", "bone hurts", "out of shape")),
     (CLINICIAN, "swollen", ("hot, swollen joint", "calf")),
-    (CLINICIAN, "unwell", ("fever", "weight loss")),
+    (CLINICIAN, "unwell", ("fever", "weight loss", "at night")),
 ]
 DIAGNOSES = ("syndrome", "cauda", "thrombosis", "fracture", "concussion", "heart attack", "angina", "herni", "sciatica")
 
