@@ -97,6 +97,7 @@ def effective_document(base: Document, overlay: object, number: int = 0) -> dict
         "version": f"{base['version']}+{number}" if number else base["version"],
         "remedies": [*base["remedies"], *own_remedies],
         "checks": [check for check in (*checks, *own_checks) if check.get("key") not in off],
+        "links": [link for link in base.get("links", ()) if link["finding"].partition(".")[0] not in off],
     }
 
 
