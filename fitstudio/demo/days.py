@@ -36,12 +36,16 @@ def demo_days(studio: Studio, now: datetime) -> DemoDays:
     """Return the days of a studio around a moment, which is read in the studio's zone."""
     local = now.astimezone(studio.zone)
     today = local.date()
-    spread = [today + timedelta(days=offset) for offset in range(-REACH.days, REACH.days + 1)]
-    closed = closed_within(studio, studio.closures.all(), spread[0], spread[-1])
-    long_weekdays = _long_weekdays(studio)
-    days = [day for day in spread if day.weekday() in long_weekdays and day not in closed]
+    days = long_days(studio, today - REACH, today + REACH)
     ahead = tuple(day for day in days if day >= today)
     return DemoDays(local, ahead, tuple(day for day in reversed(days) if day < today))
+
+
+def long_days(studio: Studio, first: date, last: date) -> list[date]:
+    """Return the days, first and last included, on which a studio is open for long."""
+    closed, long_weekdays = closed_within(studio, studio.closures.all(), first, last), _long_weekdays(studio)
+    spread = (first + timedelta(days=offset) for offset in range((last - first).days + 1))
+    return [day for day in spread if day.weekday() in long_weekdays and day not in closed]
 
 
 def _long_weekdays(studio: Studio) -> set[int]:

@@ -1,7 +1,7 @@
 """Play what happened to the demo's riders, each step at its own time and through the product's own services."""
 
 from dataclasses import dataclass
-from datetime import time, timedelta
+from datetime import datetime, time, timedelta
 from typing import Any
 
 from fitstudio.accounts.models import User
@@ -9,8 +9,10 @@ from fitstudio.demo.answers import answer_all, answer_some
 from fitstudio.demo.bench import play_record
 from fitstudio.demo.clock import clock_at
 from fitstudio.demo.days import DemoDays
-from intake.models import Bike
+from intake.models import Bike, SnapshotMoment
+from intake.models.snapshots import DAYS_BEFORE
 from intake.services.discomfort import Felt, save_discomfort
+from intake.services.snapshots import keep_snapshot
 from intake.services.submission import submit
 from intake.slots import slot_of
 from intake.tasks import send_waiting_mail
@@ -82,9 +84,20 @@ def _book(stage: Stage, rider: dict[str, Any], told: dict[str, Any], request_key
     return booking.fit_session
 
 
+def _pass(fit_session: FitSession, until: datetime) -> None:
+    """Let the worker keep the moment that the session reaches before its next step."""
+    zone = fit_session.studio.zone
+    reached_on = fit_session.starts_at.astimezone(zone).date() - timedelta(days=DAYS_BEFORE[SnapshotMoment.THREE_DAYS])
+    reached = datetime.combine(reached_on, time.min, zone)
+    if fit_session.created_at < reached < until:
+        with clock_at(reached):
+            keep_snapshot(fit_session.pre_visit, SnapshotMoment.THREE_DAYS)
+
+
 def _answer(stage: Stage, fit_session: FitSession, told: dict[str, Any]) -> None:
-    pre_visit = fit_session.pre_visit
-    with clock_at(stage.days.ago(told["answered"], ANSWERED_AT)):
+    pre_visit, then = fit_session.pre_visit, stage.days.ago(told["answered"], ANSWERED_AT)
+    _pass(fit_session, then)
+    with clock_at(then):
         session_slot = slot_of(pre_visit.pk)
         fill = answer_all if told["check"] == "all" else answer_some
         fill(pre_visit, session_slot, told.get("answers", {}))
@@ -105,7 +118,9 @@ def _move(stage: Stage, fit_session: FitSession, moved: dict[str, Any]) -> None:
 
 
 def _decide(stage: Stage, fit_session: FitSession, told: dict[str, Any]) -> None:
-    with clock_at(stage.days.ago(told["decided"], DECIDED_AT)):
+    then = stage.days.ago(told["decided"], DECIDED_AT)
+    _pass(fit_session, then)
+    with clock_at(then):
         for each in told.get("decisions", []):
             ruling, note = Ruling(each["ruling"]), each.get("note", "")
             rule_on_finding(fit_session=fit_session, key=each["finding"], ruling=ruling, note=note, by=stage.fitter)
@@ -122,8 +137,11 @@ def _leave(stage: Stage, fit_session: FitSession, told: dict[str, Any]) -> None:
 
 def _hold(stage: Stage, fit_session: FitSession, told: dict[str, Any]) -> None:
     """Confirm, and go to the bench as far as the clock has come."""
-    with clock_at(stage.days.ago(told["decided"], AFTERNOON)):
+    then = stage.days.ago(told["decided"], AFTERNOON)
+    _pass(fit_session, then)
+    with clock_at(then):
         confirm_session(fit_session=fit_session, by=stage.fitter)
+    _pass(fit_session, min(fit_session.starts_at, stage.days.now))
     if "record" in told:
         play_record(told["record"], fit_session=fit_session, fitter=stage.fitter, now=stage.days.now)
 

@@ -11,8 +11,10 @@ from django_tasks_db.models import DBTaskResult
 from fitstudio.accounts.models import User
 from fitstudio.demo.days import demo_days
 from fitstudio.demo.files import read
+from fitstudio.demo.past import play_past
 from fitstudio.demo.story import play
 from sessions.models import Bay, Closure, FitSession, Fitter, OpeningHours, Service, Studio
+from sessions.services.review.moments import keep_due_moments
 from sessions.services.review.summaries import refresh_stale
 
 FRIDAY = 4
@@ -36,9 +38,11 @@ def load_demo_studio() -> Studio:
     staff = _staff(given["staff"], studio)
     for position, service in enumerate(given["services"]):
         Service.objects.create(studio=studio, position=position, **service)
+    play_past(studio=studio, staff=staff, now=now)
     play(read("riders.toml")["riders"], studio=studio, staff=staff, days=demo_days(studio, now))
     # What was judged on a day of the story is judged again by what is known and still possible today.
     refresh_stale(limit=FitSession.objects.count())
+    keep_due_moments(limit=FitSession.objects.count())
     # Every mail of the story went at its time: the worker finds nothing left of it to do.
     DBTaskResult.objects.all().delete()
     return studio

@@ -13,10 +13,10 @@ from fitstudio.demo.clock import clock_at
 from fitstudio.demo.days import demo_days
 from fitstudio.demo.files import read
 from fitstudio.demo.studio import is_empty, is_out_of_date, load_demo_studio
-from intake.models import Client, OutgoingMail, RiderLink
+from intake.models import Client, OutgoingMail, RiderLink, TriageSnapshot
 from intake.services.links import open_link
 from intake.triage.verdict import Verdict
-from sessions.models import FitRecord, FitSession, Occupancy, StateChange, Studio
+from sessions.models import FitRecord, FitSession, Occupancy, StateChange, Studio, TimeLoss
 from sessions.selectors.bench.positions import positions_of
 from sessions.selectors.closures import public_holidays
 
@@ -50,6 +50,7 @@ def test_the_loaded_studio(demo, now):
     history_is_whole(now)
     what_lies_in_the_past_is_done(now)
     records_hang_together()
+    past_months_have_their_figures()
     mails_went_at_their_time(now)
     names_in_every_script()
     links_lead_to_their_riders()
@@ -102,11 +103,23 @@ def what_lies_in_the_past_is_done(now):
 
 def records_hang_together():
     """The readings of both phases solve, without one that contradicts the others, and the session changed something."""
-    for record in FitRecord.objects.filter(closed_at__isnull=False):
+    for record in FitRecord.objects.filter(closed_at__isnull=False, readings__isnull=False).distinct():
         positions = positions_of(record)
         assert positions.before.position is not None
         assert positions.after.position is not None
         assert any(change.real for change in positions.changes)
+
+
+def past_months_have_their_figures():
+    """What was held months ago has its three moments, in order of time, and the minutes that it lost."""
+    held = FitRecord.objects.filter(closed_at__isnull=False, readings__isnull=True)
+    assert held.count() >= 50
+    assert TimeLoss.objects.filter(fit_record__in=held).count() >= 50
+    for record in held.prefetch_related("fit_session__pre_visit__snapshots"):
+        taken = {each.moment: each.taken_at for each in record.fit_session.pre_visit.snapshots.all()}
+        assert taken["booking"] <= taken["three_days"] <= taken["day"] <= record.closed_at
+    verdicts = set(TriageSnapshot.objects.filter(moment="day").values_list("verdict", flat=True))
+    assert {"clear", "fix_first", "ask_rider"} <= verdicts
 
 
 def mails_went_at_their_time(now):
