@@ -166,3 +166,49 @@ class NeededByOthersError(EntryError):
         super().__init__(
             key, f"this check is switched off, and these depend on its answer: {', '.join(self.needed_by)}"
         )
+
+
+class ExposureSourceError(EntryError):
+    """An exposure of which nothing says how frequent it is, or two things do."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__(key, "an exposure needs either a share, or a check with the share given each of its answers")
+
+
+class ExposureCircleError(EntryError):
+    """An exposure that makes faults likelier in the very check that speaks of it."""
+
+    def __init__(self, key: str, check: str) -> None:
+        super().__init__(key, f"“{check}” speaks of this exposure, so its own faults cannot depend on it")
+        self.check = check
+
+
+class ExposedLengthError(EntryError):
+    """A fault that depends on an exposure in a check that lengths decide."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__(key, "lengths decide this check, so its faults cannot depend on an exposure")
+
+
+class DuplicateMootError(EntryError):
+    """The same fault is said twice to make the same other one moot."""
+
+    def __init__(self, key: str, spared: str) -> None:
+        super().__init__(key, f"“{spared}” is named more than once")
+        self.spared = spared
+
+
+class MootCycleError(EntryError):
+    """Faults that make each other moot, so that together they would cost nothing."""
+
+    def __init__(self, cycle: tuple[str, ...]) -> None:
+        super().__init__(f"moots.{cycle[0]}", f"these faults make each other moot: {' → '.join(cycle)}")
+        self.cycle = cycle
+
+
+class TooManyOutcomesError(EntryError):
+    """Checks or exposures that hang together in more ways than can be reckoned with exactly."""
+
+    def __init__(self, keys: Iterable[str], outcomes: int) -> None:
+        self.keys, self.outcomes = tuple(keys), outcomes
+        super().__init__(self.keys[0], f"too much hangs together: {', '.join(self.keys)} have {outcomes} outcomes")

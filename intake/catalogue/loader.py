@@ -29,12 +29,14 @@ from intake.catalogue.schema import (
     Condition,
     CostBand,
     Evidence,
+    Exposure,
     Fault,
     Freedom,
     Group,
     Hazard,
     Link,
     LinkSides,
+    Moot,
     NumberField,
     NumberRule,
     Remedy,
@@ -42,6 +44,7 @@ from intake.catalogue.schema import (
     Who,
 )
 from intake.catalogue.tables import Table, find_word, finite, values
+from intake.catalogue.tangles import find_tangles
 
 SHIPPED = Path(__file__).with_name("checks.toml")
 
@@ -107,11 +110,14 @@ def parse_catalogue(raw: Mapping[str, Any]) -> Catalogue:
     remedies = tuple(_remedy(table) for table in document.tables("remedies", required=True))
     checks = tuple(_check(table) for table in document.tables("checks", required=True))
     links = tuple(link for table in document.tables("links") for link in _links(table))
+    exposures = tuple(_exposure(table) for table in document.tables("exposures"))
+    moots = tuple(_moot(table) for table in document.tables("moots"))
     document.close()
     problems.extend(find_problems(checks, remedies, areas, links))
+    problems.extend(find_tangles(checks, exposures, moots))
     if problems:
         raise CatalogueError(problems)
-    return Catalogue(version, checks, {remedy.key: remedy for remedy in remedies}, areas, links)
+    return Catalogue(version, checks, {remedy.key: remedy for remedy in remedies}, areas, links, exposures, moots)
 
 
 def _area(table: Table) -> BodyArea:
@@ -126,6 +132,25 @@ def _links(table: Table) -> tuple[Link, ...]:
     sides = table.word("sides", LinkSides, LinkSides.EITHER)
     table.close()
     return tuple(Link(area, finding, evidence, source, sides) for area in areas)
+
+
+def _exposure(table: Table) -> Exposure:
+    exposure = Exposure(
+        key=table.key(),
+        title=table.text("title"),
+        why=table.text("why"),
+        check=table.text("check", required=False),
+        given=table.numbers("given"),
+        share=table.number("share", required=False),
+    )
+    table.close()
+    return exposure
+
+
+def _moot(table: Table) -> Moot:
+    moot = Moot(fault=table.text("fault"), spared=table.texts("spared"), why=table.text("why"))
+    table.close()
+    return moot
 
 
 def _remedy(table: Table) -> Remedy:
@@ -183,7 +208,8 @@ def _option(table: Table) -> AnswerOption:
         else:
             table.problems.append(WrongValueError(f"{table.where}.faults.{fault}", "this is not a number"))
     side = table.word("side", Side) if "side" in table.raw else None
-    option = AnswerOption(key=table.key(), label=table.text("label"), faults=chances, side=side)
+    share = table.number("share", required=False)
+    option = AnswerOption(key=table.key(), label=table.text("label"), faults=chances, side=side, share=share)
     table.close()
     return option
 
@@ -199,6 +225,7 @@ def _fault(table: Table) -> Fault:
         hazard=table.word("hazard", Hazard, Hazard.NONE),
         unreliable=table.flag("unreliable"),
         remedies=table.texts("remedies", required=False, empty=True),
+        exposed=table.numbers("exposed"),
     )
     table.close()
     return fault

@@ -153,7 +153,8 @@ class Fault:
     """Something that can be wrong, what it does to the session, and how it is put right.
 
     ``rate`` is the share of riders of whom nothing is known that have this fault: a starting estimate.
-    ``unreliable`` faults falsify what is measured until they are put right.
+    ``unreliable`` faults falsify what is measured until they are put right. ``exposed`` says for an exposure, by its key, how many
+    times as frequent the fault is among riders who are exposed as among those who are not.
     """
 
     key: str
@@ -165,19 +166,23 @@ class Fault:
     hazard: Hazard = Hazard.NONE
     unreliable: bool = False
     remedies: tuple[str, ...] = ()
+    exposed: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class AnswerOption:
     """One answer that a rider can choose; ``faults`` gives the probability of each fault of the check, at most 1 in all.
 
-    ``side`` says on which side the fault is, None where the answer does not tell.
+    ``side`` says on which side the fault is, None where the answer does not tell. ``share`` is, for an answer without a fault, the
+    share of riders of whom nothing is known that would give it, among those without a fault; answers without a share divide
+    what is left equally.
     """
 
     key: str
     label: str
     faults: Mapping[str, float] = field(default_factory=dict)
     side: Side | None = None
+    share: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,14 +282,41 @@ class Link:
 
 
 @dataclass(frozen=True, slots=True)
+class Exposure:
+    """Something that a bike is exposed to or is not, nobody knows for sure, and that makes several faults likelier together.
+
+    ``check`` names the check that speaks of it, and ``given`` the share of exposed bikes by its answers. Without such a check,
+    ``share`` is the share among all.
+    """
+
+    key: str
+    title: str
+    why: str
+    check: str = ""
+    given: Mapping[str, float] = field(default_factory=dict)
+    share: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Moot:
+    """When ``fault`` is there and its minutes are spent, the faults in ``spared`` cost none of their own; both are ``check.fault``."""
+
+    fault: str
+    spared: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Catalogue:
-    """All checks, remedies, body areas, and links between complaints and findings of one version."""
+    """All of one version: checks, remedies, body areas, links between complaints and findings, and what hangs together."""
 
     version: str
     checks: tuple[Check, ...]
     remedies: Mapping[str, Remedy]
     areas: tuple[BodyArea, ...]
     links: tuple[Link, ...] = ()
+    exposures: tuple[Exposure, ...] = ()
+    moots: tuple[Moot, ...] = ()
 
     def check(self, key: str) -> Check:
         """Return the check with this key; KeyError where there is none."""

@@ -128,6 +128,12 @@ class Table:
             return {}
         return value
 
+    def numbers(self, name: str) -> dict[str, float]:
+        """Return a table of names and finite numbers; empty where the field is absent."""
+        inner = Table(self.entries(name), self._at(name), self.problems)
+        found = {key: inner.number(key) for key in inner.raw}
+        return {key: number for key, number in found.items() if number is not None}
+
     def tables(self, name: str, *, required: bool = False) -> tuple[Table, ...]:
         """Return a list of tables, each named by its own key, or by its place where it has none."""
         value = self._value(name, required=required)
