@@ -10,8 +10,8 @@ from intake.triage.advice import RiderAdvice, ToDo, what_to_do
 from intake.triage.answers import Complaint
 from intake.triage.deadlines import DatedRemedy
 from intake.triage.engine import Triage
-from intake.triage.findings import Finding
 from intake.triage.red_flags import RedFlag
+from intake.triage.suspects import Suspect
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Hint:
 
     where: str
     score: int
-    found: tuple[Finding, ...]
+    found: tuple[Suspect, ...]
 
 
 @dataclass(frozen=True)
@@ -98,12 +98,12 @@ def advice_of(triage: Triage, catalogue: Catalogue) -> Advice:
 
 def _hints(triage: Triage, catalogue: Catalogue) -> tuple[Hint, ...]:
     labels = {area.key: area.label for area in catalogue.areas}
-    found: dict[Complaint, list[Finding]] = {}
+    found: dict[Complaint, list[Suspect]] = {}
     for suspect in triage.suspects:
-        found.setdefault(suspect.complaint, []).append(suspect.finding)
+        found.setdefault(suspect.complaint, []).append(suspect)
     return tuple(
-        Hint(place_label(labels[complaint.area], complaint.side), complaint.score, tuple(findings))
-        for complaint, findings in found.items()
+        Hint(place_label(labels[complaint.area], complaint.side), complaint.score, tuple(beside))
+        for complaint, beside in found.items()
     )
 
 

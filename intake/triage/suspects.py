@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import IntEnum
 
-from intake.catalogue.schema import Catalogue, Check, Evidence, Hazard, Link, LinkSides, Side
+from intake.catalogue.schema import Check, Evidence, Hazard, Link, LinkSides, Side
 from intake.triage.answers import Answer, Complaint, Ruling, TriageInput
 from intake.triage.findings import Finding
 
@@ -139,12 +139,7 @@ def _text(complaint: Complaint, finding: Finding, side: Side | None, labels: Map
     return f"{area}{where} ({complaint.score} of 10): worth ruling out first, {found}: {title}."
 
 
-def put_right(
-    catalogue: Catalogue,
-    complaints: tuple[Complaint, ...],
-    answers: Mapping[str, Answer],
-    rulings: Mapping[str, Ruling],
-) -> tuple[PutRight, ...]:
+def put_right(given: TriageInput) -> tuple[PutRight, ...]:
     """Return the complaints beside linked faults that are ruled fixed, the worst complaint first.
 
     By the rulings, not by what is still listed: a rider who answers again that all is well now has not taken the repair back.
@@ -152,20 +147,20 @@ def put_right(
     """
     pairs = [
         PutRight(complaint, link.finding, sided(*found))
-        for complaint in complaints
-        for link in catalogue.links
-        if complaint.score > 0 and complaint.area == link.area and rulings.get(link.finding) is Ruling.FIXED
-        if (found := _fault_of(catalogue, link, answers)) is not None
+        for complaint in given.complaints
+        for link in given.catalogue.links
+        if complaint.score > 0 and complaint.area == link.area and given.rulings.get(link.finding) is Ruling.FIXED
+        if (found := _fault_of(link, given)) is not None
         if side_match(link, complaint.side, found[1]) is not SideMatch.OTHER
     ]
     return tuple(sorted(pairs, key=lambda pair: -pair.complaint.score))
 
 
-def _fault_of(catalogue: Catalogue, link: Link, answers: Mapping[str, Answer]) -> tuple[str, Side | None] | None:
+def _fault_of(link: Link, given: TriageInput) -> tuple[str, Side | None] | None:
     """Return title and side of a linked fault of the bike; None where the catalogue has it no more, or it is no such fault."""
     check_key, _, fault_key = link.finding.partition(".")
-    for check in catalogue.checks:
+    for check in given.catalogue.checks:
         for fault in check.faults:
             if (check.key, fault.key) == (check_key, fault_key) and fault.hazard in BIKE_FAULTS:
-                return fault.title.rstrip(". "), side_of(check, fault.key, answers)
+                return fault.title.rstrip(". "), side_of(check, fault.key, given.answers)
     return None

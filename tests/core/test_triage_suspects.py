@@ -14,7 +14,7 @@ from intake.triage.answers import Answer, Complaint, Ruling
 from intake.triage.engine import triage
 from intake.triage.suspects import SideMatch, put_right, side_match, side_of
 from tests import strategies
-from tests.core.catalogues import catalogue, check, fault, given, link
+from tests.core.catalogues import check, fault, given, link
 
 SHIPPED = load_catalogue()
 LEFT, RIGHT = Complaint("knee", "left", 6), Complaint("knee", "right", 6)
@@ -151,11 +151,8 @@ def test_mirroring_rider_and_bike_changes_no_order(drawn_input, data):
 
 def settled(*complaints, rulings, **answers):
     """Which complaints are asked about after which repairs."""
-    given_answers = {key: Answer(option) for key, option in answers.items()}
-    known = catalogue(PEDAL, CLEAT, SADDLE, links=LINKS)
-    return [
-        (each.complaint.side, each.key, each.title) for each in put_right(known, complaints, given_answers, rulings)
-    ]
+    known = given(PEDAL, CLEAT, SADDLE, answers=answers, complaints=complaints, links=LINKS, rulings=rulings)
+    return [(each.complaint.side, each.key, each.title) for each in put_right(known)]
 
 
 FIXED = {"pedal.rocks": Ruling.FIXED}
