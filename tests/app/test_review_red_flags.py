@@ -7,10 +7,10 @@ import time_machine
 from django.urls import reverse
 
 from intake.models import RedFlagNote
+from intake.selectors.red_flags import open_flags
 from intake.triage.answers import Ruling
 from sessions.diary.errors import MoveNotAllowedError
 from sessions.models import FitSession, StateChange
-from sessions.selectors.review.red_flags import open_flags
 from sessions.services.review.decisions import (
     NothingToAcknowledgeError,
     RedFlagsUnreadError,

@@ -12,6 +12,7 @@ from intake.catalogue.schema import Catalogue
 from intake.models import Bike, FindingDecision, PreVisitCheck, RedFlagNote, RiderLink
 from intake.selectors.catalogue import current_catalogue
 from intake.selectors.links import newest_link
+from intake.selectors.red_flags import unread
 from intake.selectors.triage import Told, bike_facts, input_of, judge, told_of
 from intake.slots import SessionSlot, slot_of
 from intake.triage.answers import TriageInput
@@ -24,7 +25,6 @@ from sessions.selectors.review.decision_history import Entry, history_of
 from sessions.selectors.review.finding_cards import FindingCard, finding_cards
 from sessions.selectors.review.given_answers import Record
 from sessions.selectors.review.locked_map import LockedMap, locked_map_of
-from sessions.selectors.review.red_flags import unread
 from sessions.selectors.review.slot_options import SlotOptions, is_open, slot_options
 from sessions.selectors.review.unknown_cards import UnknownCard, unknown_cards
 from sessions.selectors.review.words import due_words, percent_words

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from intake.models import FindingDecision, PreVisitCheck, RedFlagNote
 from intake.models.decisions import RULING_LABELS
 from intake.selectors.catalogue import current_catalogue
+from intake.selectors.red_flags import open_flags
 from intake.selectors.triage import judge, triage_input
 from intake.services.triage import refresh_summary
 from intake.slots import slot_of
@@ -16,7 +17,6 @@ from intake.triage.answers import Ruling
 from intake.triage.engine import Triage
 from sessions.diary.states import ENDED, SessionState
 from sessions.models import FitSession
-from sessions.selectors.review.red_flags import open_flags
 from sessions.selectors.review.rulings import offered
 from sessions.services.booking.history import change_state
 from sessions.services.booking.occupancy import locked

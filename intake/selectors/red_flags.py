@@ -9,7 +9,7 @@ from intake.triage.red_flags import RedFlag
 
 
 def open_flags(pre_visit: PreVisitCheck, triage: Triage) -> tuple[RedFlag, ...]:
-    """Return the standing red flags that still have to be read: none, one or two queries."""
+    """Return the standing red flags that nobody at the studio has read since they were raised: no query without a flag, else two."""
     if not triage.red_flags:
         return ()
     last_note = pre_visit.red_flag_notes.order_by("-pk").values_list("noted_at", flat=True).first()
