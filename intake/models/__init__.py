@@ -15,6 +15,7 @@ from intake.models.links import RiderLink
 from intake.models.mail import MailAttachment, OutgoingMail
 from intake.models.photos import Photo
 from intake.models.previsit import CheckAnswer, Discomfort, PreVisitCheck, TriageSummary
+from intake.models.reminders import Reminder
 from intake.models.repairs import RepairReport
 from intake.models.requests import ComplaintOutcome, QuestionRequest
 from intake.models.snapshots import SnapshotMoment, TriageSnapshot
@@ -45,6 +46,7 @@ __all__ = [
     "PreVisitCheck",
     "QuestionRequest",
     "RedFlagNote",
+    "Reminder",
     "RepairReport",
     "RiderLink",
     "SessionLesson",

@@ -22,6 +22,13 @@ class PreVisitCheck(models.Model):
     no_discomfort = models.BooleanField(
         _("nothing hurts"), default=False, help_text=_("The rider was asked what hurts, and said that nothing does.")
     )
+    reminded_until = models.DateField(
+        _("reminders looked at"),
+        null=True,
+        blank=True,
+        editable=False,
+        help_text=_("The last day on which it was considered whether to write to the rider."),
+    )
 
     class Meta:
         verbose_name = _("pre-visit check")
