@@ -18,9 +18,11 @@ from intake.triage.asking import asked_checks
 from intake.triage.beliefs import can_answer
 from intake.triage.engine import Triage
 from intake.triage.findings import Finding
+from intake.triage.page_order import is_clinical, page_order
 
 DISCOMFORT = "discomfort"  # no check of the catalogue may have this key
 DISCOMFORT_MIN = 3
+LAST = "finish"  # what a page names where nothing is left after it
 
 
 @dataclass(frozen=True)
@@ -58,13 +60,22 @@ class CheckList:
 
     @cached_property
     def asked(self) -> tuple[Check, ...]:
-        """Return the checks that apply, in the order of the pages."""
+        """Return the checks that apply, in the catalogue's order, which no answer changes."""
         return asked_checks(self.given.catalogue, self.given.bike, self.given.answers)
+
+    @cached_property
+    def in_order(self) -> tuple[Check, ...]:
+        """Return the checks that apply in the order of the pages: in each group what was answered, then what is worth most."""
+        given_at = [
+            (self.told.answers[check.key].answered_at, check.key) for check in self.asked if self.is_done(check)
+        ]
+        answered = [key for _at, key in sorted(given_at, key=lambda given: given[0])]
+        return page_order(self.given.catalogue, self.asked, self.triage.questions, answered)
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
         """Return the checks that apply as steps, what hurts after the last one about the rider."""
-        steps = [self._step(check) for check in self.asked]
+        steps = [self._step(check) for check in self.in_order]
         place = sum(step.group is Group.RIDER for step in steps)
         return (*steps[:place], self._discomfort_step(), *steps[place:])
 
@@ -135,8 +146,7 @@ class CheckList:
     @property
     def clinical(self) -> tuple[Check, ...]:
         """Return the checks in which signs that belong with a clinician can be reported."""
-        stops = {Hazard.SEE_CLINICIAN, Hazard.EMERGENCY}
-        return tuple(check for check in self.asked if any(fault.hazard in stops for fault in check.faults))
+        return tuple(check for check in self.asked if is_clinical(check))
 
     @property
     def known_facts(self) -> tuple[tuple[str, str], ...]:
@@ -157,6 +167,26 @@ class CheckList:
     def after(self, key: str) -> Step | None:
         """Return the step after this one, None after the last."""
         return next(iter(self.steps[self._place(key) + 1 :]), None)
+
+    def next_open(self, key: str, then: str = "") -> Step | None:
+        """Return where to go on after an answer: to the step ``then``, which its page named, else to the next open one."""
+        if then == LAST:
+            return None
+        open_after = [step for step in self.steps[self._place(key) + 1 :] if not step.done]
+        named = [step for step in self.open_steps if step.key == then and step.key != key]
+        return next(iter(named or open_after), None)
+
+    def leads_on_to(self, key: str) -> str:
+        """Return the step that the page of this one must name, so that what was passed over before it does not come up again.
+
+        Nothing where nothing was passed over: what is worth asking next is then seen from the answer.
+        """
+        group = next(step.group for step in self.steps if step.key == key)
+        before = (step for step in self.steps[: self._place(key)] if step.group is group)
+        if all(step.done for step in before):
+            return ""
+        following = self.next_open(key)
+        return following.key if following else LAST
 
     def before(self, key: str) -> Step | None:
         """Return the step before this one, None before the first."""

@@ -1,10 +1,8 @@
 """The short way through a check: first the answers that tell the studio most."""
 
-from itertools import accumulate
-
 from intake.selectors.previsit import CheckList, Step
 
-SHORT_MIN = 12
+FIVE_MIN, TEN_MIN = 7, 12  # about five minutes and about ten, as riders count them
 
 
 def most_telling(checks: CheckList) -> tuple[Step, ...]:
@@ -15,21 +13,25 @@ def most_telling(checks: CheckList) -> tuple[Step, ...]:
     return tuple(sorted(open_, key=lambda step: (place | first)[step.key]))
 
 
-def short_way(checks: CheckList) -> tuple[Step, ...]:
-    """Return the most telling steps that fit into about ten minutes; none where that is all there is."""
-    ranked = most_telling(checks)
-    taken = sum(minutes <= SHORT_MIN for minutes in accumulate(step.home_min for step in ranked))
-    return ranked[:taken] if taken < len(ranked) else ()
+def short_way(checks: CheckList, minutes: float = TEN_MIN) -> tuple[Step, ...]:
+    """Return the most telling steps that fit into this many minutes; none where that is all there is."""
+    ranked, taken, left = most_telling(checks), [], minutes
+    for step in ranked:
+        if step.home_min <= left:
+            taken.append(step)
+            left -= step.home_min
+    return tuple(taken) if len(taken) < len(ranked) else ()
 
 
-def next_telling(checks: CheckList, key: str, then: str = "") -> Step | None:
+def next_telling(checks: CheckList, key: str, then: str = "", left: float | None = None) -> Step | None:
     """Return where the short way goes on after a step.
 
     That is the step ``then``, which the page of this one named, so that nothing that was passed over comes up again; else the
-    next of the open ones, the best where this one is not open.
+    next of the open ones, the best where this one is not open. ``left`` is for how many minutes the rider has time, None for any.
     """
     ranked = most_telling(checks)
     places = {step.key: place for place, step in enumerate(ranked)}
     if then in places:
         return ranked[places[then]]
-    return next(iter(ranked[places.get(key, -1) + 1 :]), None)
+    following = ranked[places.get(key, -1) + 1 :]
+    return next((step for step in following if left is None or step.home_min <= left), None)

@@ -12,6 +12,7 @@ urlpatterns = [
     path("question/discomfort/", check.discomfort, name="discomfort"),
     path("question/discomfort/<slug:key>/", check.place, name="place"),
     path("question/<slug:key>/", check.question, name="question"),
+    path("few/", check.few, name="few"),
     path("finish/", check.finish, name="finish"),
     path("advice/", check.advice, name="advice"),
 ]

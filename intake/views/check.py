@@ -9,7 +9,9 @@ from intake.models import RiderLink
 from intake.views.advice import advice_page, finish_page
 from intake.views.discomfort import discomfort_page, place_page
 from intake.views.door import rider_door
-from intake.views.questions import question_page, sheet_page, start_page
+from intake.views.few import few_page
+from intake.views.questions import question_page, sheet_page
+from intake.views.start import start_page
 
 
 @rider_page
@@ -45,6 +47,13 @@ def discomfort(request: HtmxRequest, link: RiderLink) -> HttpResponse:
 def place(request: HtmxRequest, link: RiderLink, key: str) -> HttpResponse:
     """Show or say how one place feels."""
     return place_page(request, rider_door(link), key)
+
+
+@rider_page
+@require_safe
+def few(request: HtmxRequest, link: RiderLink) -> HttpResponse:
+    """Show the few questions that the desk asked for."""
+    return few_page(request, rider_door(link))
 
 
 @rider_page

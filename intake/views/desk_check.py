@@ -8,7 +8,8 @@ from intake.edge.http import HtmxRequest
 from intake.views.advice import advice_page, finish_page
 from intake.views.discomfort import discomfort_page, place_page
 from intake.views.door import desk_door
-from intake.views.questions import question_page, sheet_page, start_page
+from intake.views.questions import question_page, sheet_page
+from intake.views.start import start_page
 
 
 @staff_page

@@ -17,7 +17,7 @@ from intake.services.discomfort import (
     say_nothing_hurts,
 )
 from intake.views.door import Door, show, until_the_slot
-from intake.views.questions import go_to_step
+from intake.views.stops import has_stopped, show_stop
 
 
 @until_the_slot
@@ -27,6 +27,8 @@ def discomfort_page(request: HtmxRequest, door: Door) -> HttpResponse:
     body = body_map(checks.told, checks.given.catalogue)
     if request.method == "POST":
         return _nothing_hurts(request, door, body)
+    if has_stopped(door, checks):
+        return show_stop(request, door, checks)
     context = {"checks": checks, "body": body, "before": checks.before(DISCOMFORT), "after": checks.after(DISCOMFORT)}
     return show(request, door, "discomfort.html", context | {"number": checks.number(DISCOMFORT)})
 
@@ -37,7 +39,8 @@ def _nothing_hurts(request: HtmxRequest, door: Door, body: BodyMap) -> HttpRespo
     except StillHurtsError:
         messages.error(request, _("A place is still marked as hurting. Set it to 0 first if it no longer does."))
         return door.go("discomfort")
-    return go_to_step(door, check_list(door.pre_visit, door.slot).after(DISCOMFORT))
+    following = check_list(door.pre_visit, door.slot).next_open(DISCOMFORT)
+    return door.go("question", following.key) if following else door.go("finish")
 
 
 @until_the_slot
@@ -45,6 +48,8 @@ def place_page(request: HtmxRequest, door: Door, key: str) -> HttpResponse:
     """Show one place of the body, or keep how it feels."""
     checks = check_list(door.pre_visit, door.slot)
     place = _find(body_map(checks.told, checks.given.catalogue), key)
+    if request.method != "POST" and has_stopped(door, checks):
+        return show_stop(request, door, checks)
     if request.method != "POST":
         return _show_place(request, door, checks, place, DiscomfortForm(row=place.row))
     if "forget" in request.POST:

@@ -14,7 +14,7 @@ from intake.models import PreVisitCheck, RiderLink
 from intake.services.answers import CheckClosedError
 from intake.slots import NoSlotError, SessionSlot, slot_of
 
-PAGES = ("start", "sheet", "question", "discomfort", "place", "finish", "advice")
+PAGES = ("start", "sheet", "question", "discomfort", "place", "few", "finish", "advice")
 
 
 @dataclass(frozen=True)
@@ -46,9 +46,8 @@ class Door:
         """Return the address of one of this check's pages."""
         return reverse(f"{self.area}:{page}", args=[self.place, *args])
 
-    def go(self, page: str, *args: str, fragment: str = "", short: bool = False) -> HttpResponse:
-        """Send the browser to one of this check's pages, or to a part of it, on the short way or the whole one."""
-        query = "?way=short" if short else ""
+    def go(self, page: str, *args: str, fragment: str = "", query: str = "") -> HttpResponse:
+        """Send the browser to one of this check's pages, or to a part of it; ``query`` says which way it goes."""
         return redirect(self.url(page, *args) + query + (f"#{fragment}" if fragment else ""))
 
     @property

@@ -1,4 +1,4 @@
-"""The start page and one question at a time, for the rider and for the desk."""
+"""One question at a time, or all of them on one page, for the rider and for the desk."""
 
 from django.http import Http404, HttpResponse
 from django.utils import timezone
@@ -8,13 +8,14 @@ from intake.edge.http import HtmxRequest
 from intake.forms.answers import AnswerForm
 from intake.models.clients import LengthUnit
 from intake.selectors.catalogue import current_catalogue
-from intake.selectors.previsit import CheckList, Step, check_list
-from intake.selectors.short_way import next_telling, short_way
+from intake.selectors.previsit import CheckList, check_list
 from intake.services.answers import Given, choose_unit, save_answer
+from intake.triage.page_order import is_clinical
 from intake.views.door import Door, show, until_the_slot
+from intake.views.stops import has_stopped, show_stop
+from intake.views.ways import go_on, way_of
 
 SHEET = "sheet"
-SHORT = "short"
 
 
 class NotAskedError(Exception):
@@ -24,17 +25,13 @@ class NotAskedError(Exception):
 def sheet_page(request: HtmxRequest, door: Door) -> HttpResponse:
     """Show every question on one page, each with its own form: for a telephone call, and for riders who know their bike."""
     checks = check_list(door.pre_visit, door.slot)
+    if has_stopped(door, checks):
+        return show_stop(request, door, checks)
     return show(request, door, "sheet.html", {"checks": checks, "forms": _sheet(door, checks)})
 
 
 def _sheet(door: Door, checks: CheckList) -> list[dict[str, object]]:
     return [_form_context(checks, answer_form(door, checks, check)) for check in checks.asked]
-
-
-def start_page(request: HtmxRequest, door: Door) -> HttpResponse:
-    """Show what the check is for, how far it is, and every step with what was answered."""
-    checks = check_list(door.pre_visit, door.slot)
-    return show(request, door, "start.html", {"checks": checks, "short": short_way(checks)})
 
 
 @until_the_slot
@@ -47,6 +44,8 @@ def question_page(request: HtmxRequest, door: Door, key: str) -> HttpResponse:
         return show(request, door, "not_asked.html", status=422 if request.method == "POST" else 404)
     if request.method == "POST":
         return _answer(request, door, checks, check)
+    if has_stopped(door, checks) and not is_clinical(check):
+        return show_stop(request, door, checks)
     return _show_question(request, door, checks, answer_form(door, checks, check))
 
 
@@ -68,19 +67,9 @@ def answer_form(door: Door, checks: CheckList, check: Check, **kwargs: object) -
 def _show_question(
     request: HtmxRequest, door: Door, checks: CheckList, form: AnswerForm, status: int = 200
 ) -> HttpResponse:
-    context = _question_context(checks, form) | _around(request, checks, form.check.key)
+    way = way_of(request, door, checks, form.check.key)
+    context = _question_context(checks, form) | {"way": way, "stopped": has_stopped(door, checks)}
     return show(request, door, "question.html", context, status=status)
-
-
-def _is_short(request: HtmxRequest) -> bool:
-    """Return whether the rider goes the short way."""
-    return SHORT in (request.GET.get("way"), request.POST.get("way"))
-
-
-def _around(request: HtmxRequest, checks: CheckList, key: str) -> dict[str, object]:
-    if _is_short(request):
-        return {"short": True, "before": None, "after": next_telling(checks, key, request.POST.get("then", ""))}
-    return {"short": False, "before": checks.before(key), "after": checks.after(key)}
 
 
 def _question_context(checks: CheckList, form: AnswerForm) -> dict[str, object]:
@@ -111,7 +100,7 @@ def _answer(request: HtmxRequest, door: Door, before: CheckList, check: Check) -
         return _say_saved(request, door, before, checks, form)
     if request.POST.get("switch_unit") in LengthUnit.values and not form.has_refusals:
         choose_unit(client=door.pre_visit.client, unit=request.POST["switch_unit"])
-        return door.go("question", check.key, short=_is_short(request))
+        return door.go("question", check.key, query=way_of(request, door, checks, check.key).here)
     if not valid:
         return _show_question(request, door, checks, form, status=422)
     return _go_on(request, door, before, checks, check)
@@ -135,14 +124,8 @@ def _go_on(request: HtmxRequest, door: Door, before: CheckList, checks: CheckLis
     """Go to the next step; stay where the answer brought up a warning, so that it is read first."""
     if request.POST.get("back") == SHEET:
         return door.go(SHEET, fragment=check.key)
+    way = way_of(request, door, checks, check.key)
     known = {finding.key for finding in before.warnings(check.key)}
     if any(finding.key not in known for finding in checks.warnings(check.key)):
-        return door.go("question", check.key, fragment=f"warnings-{check.key}", short=_is_short(request))
-    return go_to_step(door, _around(request, checks, check.key)["after"], short=_is_short(request))
-
-
-def go_to_step(door: Door, step: Step | None, *, short: bool = False) -> HttpResponse:
-    """Send the browser to a step, or to the last page where none is left."""
-    if step is None:
-        return door.go("finish")
-    return door.go("question", step.key, short=short)
+        return door.go("question", check.key, fragment=f"warnings-{check.key}", query=way.here)
+    return go_on(door, way)

@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from intake.catalogue.loader import load_catalogue
+from intake.triage.page_order import is_clinical
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -25,7 +26,8 @@ def fill(pre_visit):
     """Answer everything and mark every place."""
     catalogue = load_catalogue()
     for check in catalogue.checks:
-        factories.CheckAnswerFactory(pre_visit=pre_visit, check_key=check.key, option=check.options[-1].key)
+        option = check.options[0] if is_clinical(check) else check.options[-1]
+        factories.CheckAnswerFactory(pre_visit=pre_visit, check_key=check.key, option=option.key)
     for area in catalogue.areas:
         for side in ("left", "right") if area.sided else ("",):
             factories.DiscomfortFactory(pre_visit=pre_visit, area=area.key, side=side, score=5)
@@ -39,8 +41,19 @@ def test_a_page_reads_in_a_fixed_number_of_queries(client, rider_link, django_as
         fill(rider_link.pre_visit)
     address = reverse(f"check:{page}", args=[rider_link.token, *args])
     client.get(address)
-    with django_assert_num_queries(READING):
+    # The start page asks once more: for what the desk has asked.
+    with django_assert_num_queries(READING + (page == "start")):
         assert client.get(address).status_code == 200
+
+
+@pytest.mark.parametrize("page", ["start", "sheet", "discomfort"])
+def test_a_stop_costs_one_query_more(client, rider_link, django_assert_num_queries, page):
+    """Whether the studio has read the red flag."""
+    factories.CheckAnswerFactory(pre_visit=rider_link.pre_visit, check_key="red_flags_clinician", option="swollen")
+    address = reverse(f"check:{page}", args=[rider_link.token])
+    client.get(address)
+    with django_assert_num_queries(READING + (page == "start") + 1):
+        assert "The bike can wait" in client.get(address).content.decode()
 
 
 @pytest.mark.parametrize("full", [False, True])
