@@ -3,8 +3,8 @@
 import logging
 import re
 
-# Riders' private links, and the links of staff who have forgotten their password.
-SECRETS = re.compile(r"(/r/|/accounts/reset/[^/\s]+/)[^/\s?]+")
+# Riders' and workshops' private links, and the links of staff who have forgotten their password.
+SECRETS = re.compile(r"(/[rw]/|/accounts/reset/[^/\s]+/)[^/\s?]+")
 
 
 class HideSecrets(logging.Filter):

@@ -12,12 +12,16 @@ from intake.models import (
     CheckAnswer,
     Client,
     Discomfort,
+    JobLine,
+    JobLink,
+    JobSheet,
     OutgoingMail,
     Photo,
     PreVisitCheck,
     RepairReport,
     RiderLink,
     TriageSnapshot,
+    Workshop,
 )
 from sessions.models import Bay, FitRecord, FitSession, Fitter, Occupancy, OpeningHours, Service, Studio
 
@@ -236,3 +240,41 @@ class RepairReportFactory(DjangoModelFactory):
     finding_key = "post_slides.stuck"
     source = "rider"
     outcome = "done"
+
+
+class WorkshopFactory(DjangoModelFactory):
+    class Meta:
+        model = Workshop
+
+    name = factory.Sequence("Harrow Lane Cycles {}".format)
+    email = "bench@harrowlane.example"
+
+
+class JobSheetFactory(DjangoModelFactory):
+    class Meta:
+        model = JobSheet
+
+    pre_visit = factory.SubFactory(PreVisitCheckFactory)
+    workshop_name = "Harrow Lane Cycles"
+    workshop_email = "bench@harrowlane.example"
+
+
+class JobLineFactory(DjangoModelFactory):
+    class Meta:
+        model = JobLine
+
+    job_sheet = factory.SubFactory(JobSheetFactory)
+    position = factory.Sequence(lambda number: number + 1)
+    finding_key = "post_slides.stuck"
+    title = "Seatpost stuck in the frame"
+    wrong = "The rider, at home: “It does not move at all”."
+    needs = "Saddle height: the post must slide freely."
+    lead_days = 7
+
+
+class JobLinkFactory(DjangoModelFactory):
+    class Meta:
+        model = JobLink
+
+    job_sheet = factory.SubFactory(JobSheetFactory)
+    expires_at = factory.LazyFunction(lambda: timezone.now() + timedelta(days=30))

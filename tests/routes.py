@@ -44,6 +44,7 @@ PAGES = sorted(set(leaves(get_resolver().url_patterns)), key=lambda page: page.n
 STAFF_PAGES = [page for page in PAGES if page.access == "staff"]
 OWNER_PAGES = [page for page in PAGES if page.access == "owner"]
 RIDER_PAGES = [page for page in PAGES if page.access == "rider"]
+WORKSHOP_PAGES = [page for page in PAGES if page.access == "workshop"]
 PUBLIC_PAGES = [page for page in PAGES if page.access == "public"]
 
 
@@ -53,6 +54,7 @@ def values_for(fit_session, rider_link):
     attachment = mail.attachments.create(filename="a.ics", media_type="text/calendar", content=b"x")
     client, check = fit_session.client_id, fit_session.pre_visit_id
     change = recorded(fit_session, state="under_way").component_changes.get()
+    line, job_link = job_for_a_workshop(fit_session)
     common = {
         "token": rider_link.token,
         "pk": fit_session.pk,
@@ -68,12 +70,16 @@ def values_for(fit_session, rider_link):
         "measure": "inseam",
         "kind": "change",
         "row_pk": change.pk,
+        "workshop_pk": factories.WorkshopFactory().pk,
+        "sheet_pk": line.job_sheet_id,
+        "line_pk": line.pk,
     }
     own = {page.name: {"pk": client} for page in PAGES if page.name in ABOUT_A_CLIENT}
     own |= {page.name: {"pk": check} for page in PAGES if page.name.startswith("desk_check:")}
     own |= {page.name: {"pk": change.fit_record.fit_session_id} for page in PAGES if page.name.startswith("bench:")}
     own |= {"desk:send_again": {"pk": mail.pk}, "desk:attachment": {"pk": attachment.pk}}
     own |= {"check:place": {"key": "neck"}, "desk_check:place": {"pk": check, "key": "neck"}}
+    own |= {page.name: {"token": job_link.token} for page in WORKSHOP_PAGES}
     own["rider:fit_sheet"] = own["rider:fit_sheet_pdf"] = {"token": closed_link(fit_session).token}
     return common | own
 
@@ -95,3 +101,10 @@ def closed_link(like):
     """The private link to a session whose record is closed, so that its sheet can be seen."""
     record = recorded(like, state="done", closed_at=timezone.now() + timedelta(hours=1))
     return factories.RiderLinkFactory(pre_visit=record.fit_session.pre_visit)
+
+
+def job_for_a_workshop(fit_session):
+    """A line of a job sheet, whose finding the rider's answer shows, and the workshop's link to it."""
+    factories.CheckAnswerFactory(pre_visit=fit_session.pre_visit, check_key="post_slides", option="stuck")
+    line = factories.JobLineFactory(job_sheet__pre_visit=fit_session.pre_visit)
+    return line, factories.JobLinkFactory(job_sheet=line.job_sheet)

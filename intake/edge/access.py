@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
 
+from intake.services.job_links import JobLinkClosedError, job_link, open_job_link
 from intake.services.links import LinkClosedError, LinkUnknownError, open_link
 
 View = Callable[..., HttpResponse]
@@ -79,4 +80,36 @@ def rider_page(view: View) -> View:
         return _private(view(request, link, *args, **kwargs))
 
     opened.access = "rider"
+    return opened
+
+
+def workshop_page(view: View) -> View:
+    """Turn the token of a workshop's private link into its ``JobLink``; a closed one leads to where a new one can be asked for."""
+
+    @wraps(view)
+    def opened(request: HttpRequest, token: str, *args: object, **kwargs: object) -> HttpResponse:
+        try:
+            link = open_job_link(token)
+        except LinkUnknownError:
+            return _private(render(request, "404.html", status=404))
+        except JobLinkClosedError as closed:
+            return _private(render(request, "intake/workshops/link_closed.html", {"link": closed.link}, status=410))
+        return _private(view(request, link, *args, **kwargs))
+
+    opened.access = "workshop"
+    return opened
+
+
+def closed_workshop_page(view: View) -> View:
+    """Turn the token of a workshop's private link into its ``JobLink``, also where it no longer opens its sheet."""
+
+    @wraps(view)
+    def opened(request: HttpRequest, token: str, *args: object, **kwargs: object) -> HttpResponse:
+        try:
+            link = job_link(token)
+        except LinkUnknownError:
+            return _private(render(request, "404.html", status=404))
+        return _private(view(request, link, *args, **kwargs))
+
+    opened.access = "workshop"
     return opened

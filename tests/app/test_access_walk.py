@@ -8,12 +8,14 @@ from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
 
+from intake.models import JobLink
+from sessions.models import FitSession
 from tests import factories
-from tests.routes import OWNER_PAGES, PAGES, PUBLIC_PAGES, RIDER_PAGES, STAFF_PAGES, values_for
+from tests.routes import OWNER_PAGES, PAGES, PUBLIC_PAGES, RIDER_PAGES, STAFF_PAGES, WORKSHOP_PAGES, values_for
 
 pytestmark = pytest.mark.django_db
 
-LEVELS = {"public", "staff", "owner", "rider"}
+LEVELS = {"public", "staff", "owner", "rider", "workshop"}
 LOGIN = re.compile(r"^/accounts/login/")
 
 
@@ -77,6 +79,45 @@ def test_a_rider_page_opens_only_by_its_own_link(page, values, client, rider_lin
     rider_link.expires_at, rider_link.revoked_at = timezone.now() + timedelta(days=1), timezone.now()
     rider_link.save()
     assert all(response.status_code == 410 for response in opened(client, page, values, token=rider_link.token))
+
+
+def forgeries(token):
+    """Tokens that look like this one and are not."""
+    key, signature = token.split(".")
+    forged = "0" if signature[0] != "0" else "1"
+    return (f"{key}.{forged}{signature[1:]}", token[:-1], key, f"{key}.", "x" * 300, "é.ü", ".")
+
+
+@named(WORKSHOP_PAGES)
+def test_a_workshops_page_opens_only_by_its_own_link(page, values, client, rider_link):
+    """The workshop gets in; forged, cut and made-up tokens do not, nor does a rider's; closed links say so and give nothing away."""
+    job_link = JobLink.objects.get()
+    assert client.get(page.path(values)).status_code in {200, 302, 405}
+    assert all(response.status_code < 500 for response in opened(client, page, values))
+    for token in (*forgeries(job_link.token), rider_link.token):
+        answers = opened(client, page, values, token=token)
+        assert all(response.status_code in {404, 405} for response in answers), token
+        assert answers[1].status_code == 404, token
+    for closed in ({"expires_at": timezone.now(), "revoked_at": None}, {"revoked_at": timezone.now()}):
+        FitSession.objects.update(starts_at=timezone.now() - timedelta(days=15))
+        JobLink.objects.update(**closed)
+        for response in opened(client, page, values):
+            assert response.status_code in ({405, 200} if page.name == "workshop:ask" else {410})
+            assert "Seatpost" not in response.content.decode()
+
+
+@named(RIDER_PAGES)
+def test_a_workshops_link_opens_no_page_of_the_rider(page, values, client):
+    """The two kinds of link are signed apart."""
+    token = JobLink.objects.get().token
+    assert all(response.status_code == 404 for response in opened(client, page, values, token=token))
+
+
+def test_a_workshop_answers_no_line_of_another_sheet(values, client, fit_session):
+    """The link of one sheet reaches its own lines only."""
+    other = factories.JobLineFactory(job_sheet__pre_visit=fit_session.pre_visit)
+    path = reverse("workshop:answer", args=[JobLink.objects.get().token, other.pk])
+    assert client.post(path, {}).status_code == 404
 
 
 @named(RIDER_PAGES)

@@ -57,6 +57,7 @@ def a_session_with_everything(studio, user):
     factories.RiderLinkFactory(pre_visit=pre_visit)
     mail = factories.OutgoingMailFactory(client=fit_session.client)
     MailAttachment.objects.create(mail=mail, filename="a.ics", media_type="text/calendar", content=b"BEGIN")
+    a_job_sheet(pre_visit)
     FindingDecision.objects.create(pre_visit=pre_visit, finding_key="crash.fall", ruling="accept", decided_by=user)
     RedFlagNote.objects.create(pre_visit=pre_visit, note="Will see a doctor.", noted_by=user)
     factories.RepairReportFactory(pre_visit=pre_visit, photo=factories.PhotoFactory(pre_visit=pre_visit))
@@ -71,6 +72,15 @@ def a_session_with_everything(studio, user):
 
 
 SUMMARY = {"chance_to_plan": 1, "expected_bench_min": 0, "computed_on": "2026-11-25", "catalogue_version": "2026.1"}
+
+
+def a_job_sheet(pre_visit):
+    """Write a workshop's sheet with an answer and a request for a new link."""
+    factories.WorkshopFactory()
+    line = factories.JobLineFactory(job_sheet__pre_visit=pre_visit)
+    factories.JobLinkFactory(job_sheet=line.job_sheet)
+    line.answers.create(outcome="done", answered_by="Ada")
+    line.job_sheet.requests.create(asked_on="2026-12-01")
 
 
 def a_fit_record(fit_session, user):

@@ -3,11 +3,13 @@
 import pytest
 
 from tests.browser.conftest import DESKTOP, PHONE, no_sideways_scroll
-from tests.routes import OWNER_PAGES, PUBLIC_PAGES, RIDER_PAGES, STAFF_PAGES, values_for
+from tests.routes import OWNER_PAGES, PUBLIC_PAGES, RIDER_PAGES, STAFF_PAGES, WORKSHOP_PAGES, values_for
 
 NO_PAGE = ("pdf", "paper_form", "invitation", "attachment")  # files, tested for themselves
 READABLE = [
-    page for page in (*PUBLIC_PAGES, *RIDER_PAGES, *STAFF_PAGES, *OWNER_PAGES) if not page.name.endswith(NO_PAGE)
+    page
+    for page in (*PUBLIC_PAGES, *RIDER_PAGES, *STAFF_PAGES, *OWNER_PAGES, *WORKSHOP_PAGES)
+    if not page.name.endswith(NO_PAGE)
 ]
 
 

@@ -28,6 +28,8 @@ from sessions.selectors.review.locked_map import LockedMap, locked_map_of
 from sessions.selectors.review.slot_options import SlotOptions, is_open, slot_options
 from sessions.selectors.review.unknown_cards import UnknownCard, unknown_cards
 from sessions.selectors.review.words import due_words, percent_words
+from sessions.selectors.workshop.sheets import SheetShown, sheets_of_check
+from sessions.selectors.workshop.waiting import Hindrance, hindrances
 
 ASK_FIRST = 5
 BIKE_FACTS_SHOWN = (
@@ -55,6 +57,8 @@ class ReviewPage:
     options: SlotOptions | None
     history: tuple[Entry, ...]
     link: RiderLink | None
+    job_sheets: tuple[SheetShown, ...]
+    workshop_waits: tuple[Hindrance, ...]
 
     @property
     def today(self) -> date:
@@ -140,7 +144,7 @@ def reviewed_sessions() -> QuerySet[FitSession]:
 
 
 def review_page(fit_session: FitSession) -> ReviewPage:
-    """Read one session from `reviewed_sessions` and judge it: twenty-two queries while its slot is open."""
+    """Read one session from `reviewed_sessions` and judge it: twenty-three queries while its slot is open."""
     pre_visit, catalogue = fit_session.pre_visit, current_catalogue()
     session_slot, told = slot_of(pre_visit.pk), told_of([pre_visit.pk])[pre_visit.pk]
     given = input_of(pre_visit, told, session_slot, catalogue)
@@ -167,6 +171,8 @@ def review_page(fit_session: FitSession) -> ReviewPage:
         options=slot_options(fit_session, triage, latest) if is_open(fit_session) else None,
         history=history_of(changes, slot_decisions, rulings, notes, catalogue.titles()),
         link=newest_link(pre_visit),
+        job_sheets=sheets_of_check(pre_visit, session_slot),
+        workshop_waits=hindrances(told, catalogue),
     )
 
 
