@@ -18,8 +18,8 @@ from fitstudio.context import first_studio
 
 # In the order of an owner's interest. What is not named here follows at the end.
 GROUPS = [
-    (_("The studio"), ["Studio", "Service", "Fitter", "Bay", "OpeningHours", "Closure", "User"]),
-    (_("Riders"), ["Client", "Bike", "PreVisitCheck", "RiderLink"]),
+    (_("The studio"), ["Studio", "Service", "Fitter", "Bay", "OpeningHours", "Closure", "Workshop", "User"]),
+    (_("Riders"), ["Client", "Bike", "PreVisitCheck", "RiderLink", "JobSheet", "JobLink"]),
     (_("Sessions and fit records"), ["FitSession", "FitRecord", "PartToOrder", "TimeLoss"]),
     (_("Mail"), ["OutgoingMail", "MailAttachment"]),
     (
@@ -27,7 +27,7 @@ GROUPS = [
         [
             *("CheckAnswer", "Discomfort", "TriageSummary", "FindingDecision", "RedFlagNote", "SlotDecision"),
             *("StateChange", "Occupancy", "Reading", "BodyMeasure", "SolvedPosition", "ComponentChange", "SafetyEntry"),
-            "ClosingStep",
+            *("ClosingStep", "JobLine", "JobAnswer", "JobLinkRequest"),
         ],
     ),
 ]

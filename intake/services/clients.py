@@ -11,5 +11,7 @@ NOT_GONE = (MailState.QUEUED, MailState.FAILED)
 @transaction.atomic
 def save_client(*, client: Client) -> None:
     """Keep a client; mails that have not gone yet go to the address as it is now."""
+    before = Client.objects.filter(pk=client.pk).values_list("email", flat=True).first()
     client.save()
-    OutgoingMail.objects.filter(client=client, state__in=NOT_GONE).exclude(to=client.email).update(to=client.email)
+    if before and before != client.email:  # mail about the client that goes to somebody else stays with them
+        OutgoingMail.objects.filter(client=client, to=before, state__in=NOT_GONE).update(to=client.email)

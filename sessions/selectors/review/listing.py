@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
 
-from django.db.models import Case, Count, F, IntegerField, Prefetch, Q, QuerySet, Value, When
+from django.db.models import BooleanField, Case, Count, ExpressionWrapper, F, IntegerField, Prefetch, Q, QuerySet, Value, When
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -15,9 +15,10 @@ from intake.triage.verdict import Verdict
 from sessions.diary.states import COMING
 from sessions.models import FitSession, SlotDecision, Studio
 from sessions.selectors.review.words import due_words, percent_words
+from sessions.selectors.workshop.waiting import workshop_waits
 
 SUMMARY = "pre_visit__summary"
-IS_DUE = Q(**{f"{SUMMARY}__decision_due_on__isnull": False})
+IS_DUE = Q(**{f"{SUMMARY}__decision_due_on__isnull": False}) | Q(workshop_waits=True)
 PAGE_LENGTH = 25
 
 
@@ -33,6 +34,8 @@ class ReviewRow:
     @property
     def due_on(self) -> date | None:
         """Return the day by which somebody must decide; one that has passed is today."""
+        if self.fit_session.workshop_waits:
+            return self.today
         due_on = self.summary.decision_due_on if self.summary else None
         return max(due_on, self.today) if due_on else None
 
@@ -61,9 +64,14 @@ def coming_sessions(now: datetime) -> QuerySet[FitSession]:
     return FitSession.objects.filter(state__in=COMING, ends_at__gt=now)
 
 
+def _with_workshop(now: datetime) -> QuerySet[FitSession]:
+    """Return coming sessions, each with whether a workshop ``workshop_waits`` for the desk."""
+    return coming_sessions(now).annotate(workshop_waits=ExpressionWrapper(workshop_waits(), BooleanField()))
+
+
 def review_sessions(now: datetime, *, due_only: bool = False, verdict: str = "") -> QuerySet[FitSession]:
     """Return coming sessions: what needs a decision soonest, stops by red flags, graver verdicts, earlier starts first."""
-    found = coming_sessions(now).annotate(weight=_weight())
+    found = _with_workshop(now).annotate(weight=_weight())
     if due_only:
         found = found.filter(IS_DUE)
     if verdict:
@@ -73,6 +81,7 @@ def review_sessions(now: datetime, *, due_only: bool = False, verdict: str = "")
         found.select_related("client", "bike", "service", "studio", SUMMARY)
         .prefetch_related(decided)
         .order_by(
+            F("workshop_waits").desc(),
             F(f"{SUMMARY}__decision_due_on").asc(nulls_last=True),
             F(f"{SUMMARY}__stopped").desc(nulls_last=True),
             "-weight",
@@ -93,7 +102,7 @@ def review_counts(now: datetime, *, due_only: bool = False) -> dict[str, int]:
     verdicts = {
         verdict.value: Count("pk", filter=shown & Q(**{f"{SUMMARY}__verdict": verdict.value})) for verdict in Verdict
     }
-    return coming_sessions(now).aggregate(all=Count("pk"), due=Count("pk", filter=IS_DUE), **verdicts)
+    return _with_workshop(now).aggregate(all=Count("pk"), due=Count("pk", filter=IS_DUE), **verdicts)
 
 
 def review_rows(fit_sessions: Iterable[FitSession], now: datetime) -> list[ReviewRow]:
