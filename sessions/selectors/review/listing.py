@@ -5,7 +5,19 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
 
-from django.db.models import BooleanField, Case, Count, ExpressionWrapper, F, IntegerField, Prefetch, Q, QuerySet, Value, When
+from django.db.models import (
+    BooleanField,
+    Case,
+    Count,
+    ExpressionWrapper,
+    F,
+    IntegerField,
+    Prefetch,
+    Q,
+    QuerySet,
+    Value,
+    When,
+)
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
