@@ -6,14 +6,17 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from intake.models import RedFlagNote
+from intake.models import CheckAnswer, RedFlagNote
 from intake.selectors.red_flags import open_flags
 from intake.triage.answers import Ruling
 from sessions.diary.errors import MoveNotAllowedError
+from sessions.diary.states import SessionState, can_move
 from sessions.models import FitSession, StateChange
+from sessions.services.bench.records import begin_record
+from sessions.services.booking.errors import RedFlagsUnreadError
+from sessions.services.booking.history import GOES_AHEAD, change_state
 from sessions.services.review.decisions import (
     NothingToAcknowledgeError,
-    RedFlagsUnreadError,
     SessionOverError,
     acknowledge_red_flags,
     confirm_session,
@@ -219,3 +222,57 @@ def test_a_session_that_is_over_takes_no_note(flagged):
     with pytest.raises(SessionOverError):
         acknowledge_red_flags(fit_session=FitSession.objects.get(pk=flagged.pk), note=AGREED, seen=(), by=None)
     assert RedFlagNote.objects.count() == 0
+
+
+# ── Every way on ─────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.mark.parametrize("to", sorted(GOES_AHEAD))
+@pytest.mark.parametrize("state", sorted(SessionState))
+def test_no_state_leads_past_an_unread_flag(flagged, state, to):
+    """From every state from which the diary's table lets a session go ahead, the service itself refuses."""
+    if not can_move(SessionState(state), SessionState(to)):
+        pytest.skip("not a move of the diary")
+    FitSession.objects.filter(pk=flagged.pk).update(state=state)
+    with pytest.raises(RedFlagsUnreadError, match="Read the red flags first"):
+        change_state(fit_session=FitSession.objects.get(pk=flagged.pk), to=to, by=None)
+    assert state_of(flagged) == state
+
+
+def test_the_bench_begins_no_session_past_an_unread_flag(fitter_client, flagged, fitter_user):
+    """The fitter is told why, and begins once the note is written."""
+    begin = reverse("bench:begin", args=[flagged.pk])
+    html = fitter_client.post(begin, follow=True).content.decode()
+    assert "Read the red flags first" in html
+    assert state_of(flagged) == "booked"
+    acknowledge_red_flags(fit_session=flagged, note=AGREED, seen={NUMB}, by=fitter_user)
+    fitter_client.post(begin)
+    assert state_of(flagged) == "under_way"
+
+
+def test_a_start_taken_back_does_not_confirm_past_an_unread_flag(fitter_client, fit_session, fitter_user):
+    """A flag that came up after the start is read before the session counts as confirmed again."""
+    all_answered(fit_session)
+    begin_record(fit_session=fit_session, by=fitter_user)
+    CheckAnswer.objects.filter(check_key="red_flags_clinician").update(option="swollen")
+    html = fitter_client.post(reverse("bench:take_back", args=[fit_session.pk]), follow=True).content.decode()
+    assert "Read the red flags first" in html
+    assert state_of(fit_session) == "under_way"
+
+
+def test_the_back_room_changes_no_state(client, flagged, owner_user):
+    """The owner's admin shows the state and takes none."""
+    client.force_login(owner_user)
+    page = reverse("admin:fit_sessions_fitsession_change", args=[flagged.pk])
+    client.post(page, {"wish": "", "state": "confirmed"})
+    assert state_of(flagged) == "booked"
+
+
+def test_a_flag_raised_after_the_confirmation_is_unread_again(fitter_client, fit_session, fitter_user):
+    """The session stays booked as it was, and the desk has to decide today."""
+    all_answered(fit_session)
+    confirm_session(fit_session=fit_session, by=fitter_user)
+    answered(fit_session, red_flags_emergency="chest")
+    html = fitter_client.get(address(fit_session)).content.decode()
+    assert 'id="acknowledge"' in html
+    assert "Decide today" in html

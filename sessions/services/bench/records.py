@@ -29,7 +29,8 @@ KEPT_WITH_RECORD = (
 def begin_record(*, fit_session: FitSession, by: AbstractBaseUser | None) -> FitRecord:
     """Begin the record of a session and set it under way; begun twice it is the same record.
 
-    Raises MoveNotAllowedError where the session cannot take place, StartTakenError where its time was given away.
+    Raises MoveNotAllowedError where the session cannot take place, StartTakenError where its time was given away,
+    RedFlagsUnreadError where a red flag has not been read.
     """
     now = locked(fit_session)
     if now.state not in WRITABLE:
@@ -50,7 +51,10 @@ def usual_next_visit(fit_session: FitSession) -> date | None:
 
 @transaction.atomic
 def take_back_start(*, fit_session: FitSession, by: AbstractBaseUser | None) -> None:
-    """Undo a start by mistake: the empty record goes, the session is confirmed again. Raises RecordNotEmptyError."""
+    """Undo a start by mistake: the empty record goes, the session is confirmed again.
+
+    Raises RecordNotEmptyError, and RedFlagsUnreadError where a red flag has been raised that nobody has read.
+    """
     now = locked(fit_session)
     record = FitRecord.objects.select_for_update().filter(fit_session=now).first()
     if record is not None:

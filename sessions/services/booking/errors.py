@@ -10,6 +10,14 @@ class DiaryRefusal(Exception):  # noqa: N818 - a refusal is what the desk calls 
     """Base of everything that the diary refuses; ``str()`` is a sentence for whoever asked."""
 
 
+class RedFlagsUnreadError(DiaryRefusal):
+    """A red flag that nobody has acknowledged yet."""
+
+    def __str__(self) -> str:
+        """Say what comes first."""
+        return _("Read the red flags first and note what was agreed; then the session can go ahead.")
+
+
 class StartTakenError(DiaryRefusal):
     """Somebody else holds the fitter or the bay for part of that time."""
 

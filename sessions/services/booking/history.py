@@ -4,13 +4,19 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 from django.utils import timezone
 
+from intake.selectors.catalogue import current_catalogue
+from intake.selectors.red_flags import open_flags
+from intake.selectors.triage import judge, triage_input
+from intake.slots import slot_of
 from sessions.diary.states import OCCUPYING, SessionState, check_move
 from sessions.models import FitSession, StateChange
-from sessions.services.booking.errors import NotYetMissedError
+from sessions.services.booking.errors import NotYetMissedError, RedFlagsUnreadError
 from sessions.services.booking.occupancy import locked, occupy, release
 
 # These two change more than the state: a time, an invitation, a mail. They have services of their own in moves.py.
 OTHERWISE = frozenset({SessionState.MOVED, SessionState.CANCELLED})
+# With these the session goes ahead: whatever the way there, somebody has read the red flags before.
+GOES_AHEAD = frozenset({SessionState.CONFIRMED, SessionState.UNDER_WAY})
 
 
 @transaction.atomic
@@ -19,8 +25,9 @@ def change_state(
 ) -> StateChange:
     """Bring a session to another state and keep who did it; ``by`` is empty where it was the rider.
 
-    Raises MoveNotAllowedError, NotYetMissedError before the start, ValueError for *moved* and *cancelled*, and StartTakenError
-    where a rider who comes after all finds that the time has been given away.
+    Raises MoveNotAllowedError, NotYetMissedError before the start, RedFlagsUnreadError where the session would go ahead past a red
+    flag that nobody has read, ValueError for *moved* and *cancelled*, and StartTakenError where a rider who comes after all finds
+    that the time has been given away.
     """
     wanted = SessionState(to)
     if wanted in OTHERWISE:
@@ -29,10 +36,18 @@ def change_state(
     check_move(SessionState(now.state), wanted)
     if wanted is SessionState.NO_SHOW and now.starts_at > timezone.now():
         raise NotYetMissedError(now.starts_at)
+    if wanted in GOES_AHEAD:
+        _check_flags_read(now)
     change = step(fit_session=now, to=wanted, by=by, note=note)
     now.save(update_fields=["state"])
     fit_session.state = now.state
     return change
+
+
+def _check_flags_read(fit_session: FitSession) -> None:
+    pre_visit = fit_session.pre_visit
+    if open_flags(pre_visit, judge(triage_input(pre_visit, slot_of(pre_visit.pk), current_catalogue()))):
+        raise RedFlagsUnreadError
 
 
 def step(*, fit_session: FitSession, to: SessionState, by: AbstractBaseUser | None, note: str = "") -> StateChange:

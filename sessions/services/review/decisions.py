@@ -60,14 +60,6 @@ class RulingNotOfferedError(DecisionRefusal):
         return _("“%(decision)s” cannot be decided here.") % {"decision": RULING_LABELS[self.ruling]}
 
 
-class RedFlagsUnreadError(DecisionRefusal):
-    """A red flag that nobody has acknowledged yet."""
-
-    def __str__(self) -> str:
-        """Say what comes first."""
-        return _("Read the red flags first and note what was agreed; then the session can be confirmed.")
-
-
 class FlagRaisedMeanwhileError(DecisionRefusal):
     """A red flag that the page did not show yet when the note was written."""
 
@@ -170,8 +162,6 @@ def confirm_session(*, fit_session: FitSession, by: AbstractBaseUser | None) -> 
     """
     now = locked(fit_session)
     if now.state != SessionState.CONFIRMED:
-        if open_flags(now.pre_visit, _as_it_stands(now.pre_visit)):
-            raise RedFlagsUnreadError
         change_state(fit_session=now, to=SessionState.CONFIRMED, by=by)
     fit_session.state = now.state
     return fit_session

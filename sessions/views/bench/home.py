@@ -15,7 +15,7 @@ from sessions.selectors.bench.home import STEP_LABELS, step_url, steps_of, triag
 from sessions.selectors.bench.records import Bench, bench_of
 from sessions.services.bench.errors import FitRefusal
 from sessions.services.bench.records import begin_record, reopen_record, take_back_start
-from sessions.services.booking.errors import StartTakenError
+from sessions.services.booking.errors import DiaryRefusal
 from sessions.views.bench.door import INVALID, UNIT_KEY, refused, show
 
 
@@ -43,7 +43,7 @@ def begin(request: HtmxRequest, pk: int) -> HttpResponse:
     bench = bench_of(pk)
     try:
         begin_record(fit_session=bench.fit_session, by=request.user)
-    except (MoveNotAllowedError, StartTakenError) as refusal:
+    except (MoveNotAllowedError, DiaryRefusal) as refusal:
         messages.error(request, str(refusal))
         return redirect("bench:home", pk)
     return redirect("bench:body", pk)
@@ -57,7 +57,7 @@ def take_back(request: HtmxRequest, pk: int) -> HttpResponse:
         take_back_start(fit_session=bench_of(pk).fit_session, by=request.user)
     except FitRefusal as refusal:
         refused(request, refusal)
-    except MoveNotAllowedError as refusal:
+    except (MoveNotAllowedError, DiaryRefusal) as refusal:
         messages.error(request, str(refusal))
     else:
         messages.success(request, _("The start has been taken back; the session is confirmed as before."))
