@@ -1,6 +1,7 @@
 """Workshops, and the job sheets that went to them."""
 
 from django.contrib import admin
+from django.utils.translation import gettext_lazy as _
 
 from intake.edge.admin import FoldedSearchAdmin, KeptAdmin, KeptInline
 from intake.models import JobAnswer, JobLine, JobLink, JobLinkRequest, JobSheet, Workshop
@@ -32,6 +33,11 @@ class JobSheetAdmin(KeptAdmin):
     list_select_related = ["pre_visit__client", "pre_visit__bike", "created_by"]
     search_fields = ["pre_visit__client__search_text", "workshop_name"]
     date_hierarchy = "created_at"
+    fieldsets = [
+        (None, {"fields": ["pre_visit", "created_at", "created_by"]}),
+        (_("Workshop"), {"fields": ["workshop", "workshop_name", "workshop_email", "note"]}),
+        (_("What the rider shares"), {"fields": ["share_name", "share_phone", "share_email"]}),
+    ]
     inlines = [JobLineInline]
 
 
@@ -53,6 +59,11 @@ class JobLineAdmin(KeptAdmin):
     list_display = ["job_sheet", "position", "title", "finding_key"]
     list_select_related = ["job_sheet"]
     search_fields = ["title", "finding_key", "job_sheet__workshop_name"]
+    fieldsets = [
+        (None, {"fields": ["job_sheet", "position", "finding_key", "title"]}),
+        (_("What it says"), {"fields": ["wrong", "needs", "work", "part", "caution"]}),
+        (_("Weight and time"), {"fields": ["not_to_ride", "lead_days"]}),
+    ]
 
 
 @admin.register(JobAnswer)
