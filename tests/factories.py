@@ -246,8 +246,8 @@ class WorkshopFactory(DjangoModelFactory):
     class Meta:
         model = Workshop
 
-    name = factory.Sequence("Harrow Lane Cycles {}".format)
-    email = "bench@harrowlane.example"
+    name = factory.Sequence("Lock Gate Repairs {}".format)
+    email = "bench@lockgate.example"
 
 
 class JobSheetFactory(DjangoModelFactory):
@@ -255,8 +255,8 @@ class JobSheetFactory(DjangoModelFactory):
         model = JobSheet
 
     pre_visit = factory.SubFactory(PreVisitCheckFactory)
-    workshop_name = "Harrow Lane Cycles"
-    workshop_email = "bench@harrowlane.example"
+    workshop_name = "Lock Gate Repairs"
+    workshop_email = "bench@lockgate.example"
 
 
 class JobLineFactory(DjangoModelFactory):

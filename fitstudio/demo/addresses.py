@@ -6,7 +6,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fitstudio.demo.files import read
-from intake.models import OutgoingMail, RiderLink
+from intake.models import JobLink, OutgoingMail, RiderLink
 
 OWN_ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+")
 
@@ -18,6 +18,7 @@ def addresses(site_url: str) -> str:
     places = [
         ("The studio's public page", reverse("booking:services")),
         *_riders(),
+        *_workshops(),
         (f"The desk: log in as {owner['username']}, password {given['staff']['password']}", reverse("desk:home")),
         ("The mails that the studio sent (same log-in)", reverse("desk:mail")),
         ("The owner's records (same log-in)", reverse("admin:index")),
@@ -40,6 +41,15 @@ def _riders() -> list[tuple[str, str]]:
             person = link.pre_visit.client
             found.append((f"{person.latin_name or person.name}, {words}", link.get_absolute_url()))
     return found
+
+
+def _workshops() -> list[tuple[str, str]]:
+    """Return the newest job sheet that is still open, as its workshop sees it."""
+    links = JobLink.objects.filter(revoked_at=None, expires_at__gt=timezone.now()).select_related("job_sheet")
+    newest = links.order_by("-pk").first()
+    if newest is None:
+        return []
+    return [(f"{newest.job_sheet.workshop_name}, a workshop with a job sheet", newest.get_absolute_url())]
 
 
 def _shown_riders() -> list[tuple[str, str]]:

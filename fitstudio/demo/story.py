@@ -9,6 +9,7 @@ from fitstudio.demo.answers import answer_all, answer_some
 from fitstudio.demo.bench import play_record
 from fitstudio.demo.clock import clock_at
 from fitstudio.demo.days import DemoDays
+from fitstudio.demo.workshops import play_workshops
 from intake.models import Bike, SnapshotMoment
 from intake.models.snapshots import DAYS_BEFORE
 from intake.services.discomfort import Felt, save_discomfort
@@ -51,6 +52,7 @@ def play(riders: list[dict[str, Any]], *, studio: Studio, staff: dict[str, User]
     for number, rider in enumerate(riders):
         for session_number, told in enumerate(rider["sessions"]):
             _play(stage, rider, told, request_key=f"demo-{number}-{session_number}")
+    play_workshops(staff=staff, days=days)
 
 
 def _play(stage: Stage, rider: dict[str, Any], told: dict[str, Any], *, request_key: str) -> None:
