@@ -11,6 +11,7 @@ from intake.catalogue.schema import (
     BenchMinutes,
     BikeKind,
     Condition,
+    CostBand,
     Evidence,
     Freedom,
     Group,
@@ -22,6 +23,7 @@ from intake.catalogue.schema import (
     Side,
 )
 from intake.triage.answers import Answer, BikeFacts, Complaint, Experience, Ruling, Slot, TriageInput, WorkingDays
+from intake.triage.terms import RemedyTerms, StudioTerms
 from tests.core.catalogues import AREAS, REMEDIES, catalogue, check, fault
 
 probabilities = st.floats(0, 1, allow_subnormal=False)
@@ -199,3 +201,37 @@ def triage_inputs(draw):
             minutes=draw(st.dictionaries(finding_keys, bench_minutes(), max_size=2)),
         ),
     )
+
+
+# ── Plans ────────────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+remedy_terms = st.builds(
+    RemedyTerms, cost=st.none() | st.sampled_from(CostBand), lead_days=st.none() | st.integers(0, 12)
+)
+studio_terms = st.builds(StudioTerms, remedies=st.dictionaries(st.sampled_from(sorted(REMEDIES)), remedy_terms))
+
+
+@st.composite
+def planned_inputs(draw):
+    """A session of the next weeks with faults that are there for certain, not yet ruled on, and a studio's own terms."""
+    catalogue = draw(catalogues(most=4))
+    today = draw(days)
+    return TriageInput(
+        catalogue=catalogue,
+        bike=BikeFacts(BikeKind.ROAD),
+        answers={each.key: Answer(draw(st.sampled_from(_for_certain(each)))) for each in catalogue.checks},
+        complaints=(),
+        slot=Slot(
+            planned_min=draw(st.integers(30, 200)),
+            slack_min=draw(st.integers(0, 60)),
+            essential=draw(st.frozensets(st.sampled_from(Adjustment))),
+            starts_on=today + timedelta(days=draw(st.integers(0, 20))),
+            today=today,
+            working_days=draw(working_days),
+            terms=draw(studio_terms),
+        ),
+    )
+
+
+def _for_certain(one):
+    return [option.key for option in one.options if option.key != "doubtful"]
