@@ -1,5 +1,6 @@
 """The studio's time, and what was measured and changed in it."""
 
+from sessions.models.costs import RemedyCosts
 from sessions.models.decisions import SlotChoice, SlotDecision
 from sessions.models.fit_sessions import FitSession, Occupancy, StateChange
 from sessions.models.fits import (
@@ -28,6 +29,7 @@ __all__ = [
     "OpeningHours",
     "PartToOrder",
     "Reading",
+    "RemedyCosts",
     "SafetyEntry",
     "Service",
     "SlotChoice",

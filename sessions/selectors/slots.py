@@ -12,6 +12,7 @@ from sessions.diary.states import COMING
 from sessions.models import FitSession, Studio
 from sessions.models.studios import THRESHOLDS
 from sessions.selectors.closures import closed_within
+from sessions.selectors.remedy_terms import terms_of
 
 
 def working_days(studio: Studio, today: date) -> WorkingDays:
@@ -32,9 +33,8 @@ def slots_of_checks(pre_visit_ids: Sequence[int]) -> dict[int, SessionSlot]:
     """Return the sessions of these checks by check id: three queries, however many."""
     found = FitSession.objects.filter(pre_visit_id__in=pre_visit_ids).select_related("service")
     sessions = list(found)
-    studios = Studio.objects.filter(pk__in={s.studio_id for s in sessions}).prefetch_related(
-        "opening_hours", "closures"
-    )
+    needed = Studio.objects.filter(pk__in={s.studio_id for s in sessions}).select_related("remedy_costs")
+    studios = needed.prefetch_related("opening_hours", "closures")
     now = timezone.now()
     by_id = {studio.pk: (studio, working_days(studio, now.astimezone(studio.zone).date())) for studio in studios}
     return {s.pre_visit_id: _session_slot(s, *by_id[s.studio_id], now) for s in sessions}
@@ -49,6 +49,7 @@ def _session_slot(fit_session: FitSession, studio: Studio, days: WorkingDays, no
         today=now.astimezone(studio.zone).date(),
         working_days=days,
         thresholds=thresholds(studio),
+        terms=terms_of(studio),
     )
     return SessionSlot(
         slot=slot,
