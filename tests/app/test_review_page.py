@@ -108,7 +108,7 @@ def test_a_finding_shows_answer_effects_minutes_and_remedies(fitter_client, trou
         "It does not move at all the rider, 2 Mar, 08:00",
         "workshop A workshop frees the stuck post",
         "start by Thu 5 Mar",
-        "Fix first Studio does it Bring the part Accept Fixed Not a fault",
+        "Fix first Studio does it Accept Fixed Not a fault",
     ):
         assert expected in post, expected
     assert "Take back" not in post

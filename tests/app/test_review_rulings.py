@@ -57,9 +57,11 @@ def kept():
 
 # ── What can be decided ────────────────────────────────────────────────────────────────────────────────────────────────────
 
+WORKSHOP_WORK = ["fix_first", "studio", "accept", "fixed", "not_a_fault"]
 ALL = ["fix_first", "studio", "bring_part", "accept", "fixed", "not_a_fault"]
 OFFERED = [
-    ({"post_slides": "stuck"}, STUCK, ALL),
+    ({"post_slides": "stuck"}, STUCK, WORKSHOP_WORK),
+    ({"post_slides": "force"}, "post_slides.forced", WORKSHOP_WORK),
     ({"lever_match": "height"}, "lever_match.differ", ALL),
     ({"crash": "fall"}, "crash.fall", ["fix_first", "fixed", "not_a_fault"]),
     (
@@ -107,7 +109,7 @@ def test_only_what_is_on_the_page_can_be_decided(stuck, key):
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("ruling", ALL)
+@pytest.mark.parametrize("ruling", WORKSHOP_WORK)
 def test_a_decision_overrides_what_the_engine_assumed(stuck, fitter_user, ruling):
     """The triage is computed again, and what lists show follows at once."""
     result = rule_on_finding(fit_session=stuck, key=STUCK, ruling=Ruling(ruling), note="as agreed", by=fitter_user)

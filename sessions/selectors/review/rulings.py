@@ -55,10 +55,19 @@ def offered_rulings(finding: Finding) -> tuple[Ruling, ...]:
     possible = {
         Ruling.FIX_FIRST: bool(finding.ways(Who.RIDER, Who.WORKSHOP)),
         Ruling.STUDIO: finding.minutes is not None or bool(finding.ways(Who.STUDIO)),
-        Ruling.BRING_PART: any(way.remedy.part or way.remedy.who is Who.BRING for way in finding.remedies),
+        Ruling.BRING_PART: _helps_to_bring(finding),
         Ruling.ACCEPT: finding.hazard is Hazard.NONE,
     }
     return tuple(ruling for ruling in BUTTON_LABELS if possible.get(ruling, True))
+
+
+def _helps_to_bring(finding: Finding) -> bool:
+    """Say whether a part in the rider's bag helps: what is brought as it is, or what the studio itself can fit.
+
+    Grease for the rider's own work, or a bolt that a workshop needs for its work, does not.
+    """
+    can_fit = bool(finding.ways(Who.STUDIO)) and any(way.remedy.part for way in finding.ways(Who.WORKSHOP))
+    return can_fit or bool(finding.ways(Who.BRING))
 
 
 def offered_without_answer(check: Check) -> tuple[Ruling, ...]:
