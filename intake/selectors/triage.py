@@ -7,9 +7,10 @@ from dataclasses import dataclass, field, replace
 from intake.catalogue.schema import BIKE_FACTS, BikeKind, Catalogue, Check
 from intake.models import CheckAnswer, Discomfort, FindingDecision, PreVisitCheck, RepairReport
 from intake.models.previsit import Phase
+from intake.selectors.experience import studio_experience
 from intake.selectors.repairs import reports_in_force, with_repairs
 from intake.slots import SessionSlot
-from intake.triage.answers import Answer, BikeFacts, Complaint, Ruling, TriageInput, WorkingDays
+from intake.triage.answers import Answer, BikeFacts, Complaint, Experience, Ruling, TriageInput, WorkingDays
 from intake.triage.engine import Triage, triage
 from intake.triage.errors import NoWorkingDayError
 
@@ -62,15 +63,22 @@ def triage_inputs(
 ) -> dict[int, TriageInput]:
     """Return what the triages of many checks are given, by check id, without those that have no session.
 
-    Four queries however many, where the checks come with their bikes (``select_related("bike")``).
+    Five queries however many, where the checks come with their bikes (``select_related("bike")``).
     """
+    experience = studio_experience(catalogue)
     with_slot = [pre_visit for pre_visit in pre_visits if pre_visit.pk in slots]
     told = told_of([pre_visit.pk for pre_visit in with_slot])
-    return {one.pk: input_of(one, told[one.pk], slots[one.pk], catalogue) for one in with_slot}
+    return {one.pk: input_of(one, told[one.pk], slots[one.pk], catalogue, experience) for one in with_slot}
 
 
-def input_of(pre_visit: PreVisitCheck, told: Told, session_slot: SessionSlot, catalogue: Catalogue) -> TriageInput:
-    """Return what the triage is given, from rows that were read already."""
+def input_of(
+    pre_visit: PreVisitCheck,
+    told: Told,
+    session_slot: SessionSlot,
+    catalogue: Catalogue,
+    experience: Experience | None = None,
+) -> TriageInput:
+    """Return what the triage is given, from rows that were read already; where no experience is handed in, it is read: one query."""
     return TriageInput(
         catalogue=catalogue,
         bike=bike_facts(pre_visit, told, catalogue),
@@ -82,6 +90,7 @@ def input_of(pre_visit: PreVisitCheck, told: Told, session_slot: SessionSlot, ca
         complaints=tuple(Complaint(row.area, row.side, row.score) for row in told.discomforts),
         slot=session_slot.slot,
         rulings=with_repairs(told.rulings, told.repairs, catalogue),
+        experience=studio_experience(catalogue) if experience is None else experience,
     )
 
 

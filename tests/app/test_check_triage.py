@@ -96,7 +96,7 @@ def test_many_checks_are_read_in_a_fixed_number_of_queries(studio, count, django
     """The crossing costs the same for one check as for a list."""
     pre_visits = list(PreVisitCheck.objects.filter(pk__in=many(studio, count)).select_related("bike"))
     slots = slots_of([pre_visit.pk for pre_visit in pre_visits])
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(5):
         values = triage_inputs(pre_visits, slots, load_catalogue())
     assert len(values) == count
     assert all(value.answers == {"gears": Answer("fine")} for value in values.values())
