@@ -69,6 +69,7 @@ def values_for(fit_session, rider_link):
         "quantity": "saddle_height",
         "measure": "inseam",
         "kind": "change",
+        "table": "verdicts",
         "row_pk": change.pk,
         "workshop_pk": factories.WorkshopFactory().pk,
         "sheet_pk": line.job_sheet_id,
@@ -81,7 +82,24 @@ def values_for(fit_session, rider_link):
     own |= {"check:place": {"key": "neck"}, "desk_check:place": {"pk": check, "key": "neck"}}
     own |= {page.name: {"token": job_link.token} for page in WORKSHOP_PAGES}
     own["rider:fit_sheet"] = own["rider:fit_sheet_pdf"] = {"token": closed_link(fit_session).token}
+    repaired = eased_after_a_repair(fit_session)
+    own |= {name: {"token": repaired.token} for name in ("check:few", "check:outcomes")}
+    own |= {"check:outcome": {"token": repaired.token, "key": "knee_front-left"}}
+    own |= {"review:offer": {"pk": repaired.pre_visit.fit_session.pk}}
     return common | own
+
+
+def eased_after_a_repair(like):
+    """The link to a further session of the same rider, whose knee eased after a repair and who was asked for an answer."""
+    pre_visit = factories.PreVisitCheckFactory(bike=like.bike)
+    factories.FitSessionFactory(studio=like.studio, pre_visit=pre_visit, occupancy=False)
+    factories.CheckAnswerFactory(pre_visit=pre_visit, check_key="pedal_rock", option="rocks_left")
+    factories.DiscomfortFactory(pre_visit=pre_visit, area="knee_front", side="left", score=6)
+    pre_visit.decisions.create(finding_key="pedal_rock.rocks", ruling="fixed")
+    said = {"finding_key": "pedal_rock.rocks", "rode": True, "score_before": 6, "score_now": 1}
+    pre_visit.outcomes.create(area="knee_front", side="left", **said)
+    pre_visit.question_requests.create(check_keys=["saddle_shell"])
+    return factories.RiderLinkFactory(pre_visit=pre_visit)
 
 
 def recorded(like, *, state, **record):

@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from intake.triage.verdict import Verdict
 from sessions.figures.shares import Share
-from sessions.figures.values import HeldSession, Moment, PutRightBy
+from sessions.figures.values import ForecastShape, HeldSession, Moment, PutRightBy
 
 NOT_KEPT = ""
 
@@ -59,36 +59,42 @@ def lighter_verdicts(sessions: Iterable[HeldSession]) -> Share:
 class Accuracy:
     """Forecasts on the day beside the minutes that were noted [min], over the sessions that have both.
 
-    ``mean_error_min`` is forecast less actual: above 0, the forecasts were too gloomy. ``typical_miss_min`` is the mean distance,
-    whichever way. Both are None of nothing. ``within`` counts the sessions whose minutes lay in their 90 % band.
+    ``mean_forecast_min`` above ``mean_actual_min`` means that the forecasts were too gloomy. ``typical_miss_min`` is the mean
+    distance of the two, whichever way. All three are None of nothing. ``within`` counts the sessions whose minutes lay in their
+    90 % band.
     """
 
-    sessions: tuple[HeldSession, ...]
-    forecast_min: float
-    actual_min: int
-    mean_error_min: float | None
+    mean_forecast_min: float | None
+    mean_actual_min: float | None
     typical_miss_min: float | None
     within: Share
 
 
-def compared(sessions: Iterable[HeldSession]) -> tuple[HeldSession, ...]:
-    """Return the sessions that have both a forecast of the day and noted minutes, in the order in which they come."""
-    return tuple(each for each in sessions if each.forecast is not None and each.actual_min is not None)
+Compared = tuple[HeldSession, ForecastShape, int]
+
+
+def compared(sessions: Iterable[HeldSession]) -> list[Compared]:
+    """Return the sessions that have both a forecast of the day and noted minutes, with both, in the order in which they come."""
+    return [
+        (each, each.forecast, each.actual_min)
+        for each in sessions
+        if each.forecast is not None and each.actual_min is not None
+    ]
 
 
 def accuracy(sessions: Iterable[HeldSession]) -> Accuracy:
     """Compare the forecasts of the day with the minutes that were noted."""
-    both = compared(sessions)
-    pairs = [(each.forecast, each.actual_min) for each in both if each.forecast and each.actual_min is not None]
-    errors = [forecast.mean_min - actual for forecast, actual in pairs]
+    pairs = [(shape, actual) for _, shape, actual in compared(sessions)]
     return Accuracy(
-        sessions=both,
-        forecast_min=math.fsum(forecast.mean_min for forecast, _ in pairs),
-        actual_min=sum(actual for _, actual in pairs),
-        mean_error_min=math.fsum(errors) / len(errors) if errors else None,
-        typical_miss_min=math.fsum(map(abs, errors)) / len(errors) if errors else None,
-        within=Share(sum(forecast.holds(actual) for forecast, actual in pairs), len(pairs)),
+        mean_forecast_min=_mean([shape.mean_min for shape, _ in pairs]),
+        mean_actual_min=_mean([actual for _, actual in pairs]),
+        typical_miss_min=_mean([abs(shape.mean_min - actual) for shape, actual in pairs]),
+        within=Share(sum(shape.holds(actual) for shape, actual in pairs), len(pairs)),
     )
+
+
+def _mean(values: Sequence[float]) -> float | None:
+    return math.fsum(values) / len(values) if values else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,1 @@
+"""Which sessions the owner's figures count."""

@@ -1,0 +1,1 @@
+"""Read what the owner's figures are computed from."""
