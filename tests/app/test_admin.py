@@ -14,7 +14,16 @@ from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
 from intake.edge.admin import KeptAdmin
-from intake.models import Client, FindingDecision, MailAttachment, OutgoingMail, RedFlagNote, RiderLink, TriageSummary
+from intake.models import (
+    Client,
+    FindingDecision,
+    MailAttachment,
+    OutgoingMail,
+    RedFlagNote,
+    Reminder,
+    RiderLink,
+    TriageSummary,
+)
 from intake.tasks import send_waiting_mail
 from sessions.models import (
     BodyMeasure,
@@ -60,7 +69,10 @@ def a_session_with_everything(studio, user):
     a_job_sheet(pre_visit)
     FindingDecision.objects.create(pre_visit=pre_visit, finding_key="crash.fall", ruling="accept", decided_by=user)
     RedFlagNote.objects.create(pre_visit=pre_visit, note="Will see a doctor.", noted_by=user)
+    Reminder.objects.create(pre_visit=pre_visit, mail=mail, **REMINDED)
     factories.RepairReportFactory(pre_visit=pre_visit, photo=factories.PhotoFactory(pre_visit=pre_visit))
+    pre_visit.question_requests.create(check_keys=["crash"], asked_by=user, mail=mail)
+    pre_visit.outcomes.create(area="neck", finding_key="hose_slack.taut", rode=True, score_before=4, score_now=1)
     TriageSummary.objects.create(pre_visit=pre_visit, verdict="clear", readiness_pct=99, **SUMMARY)
     factories.TriageSnapshotFactory(pre_visit=pre_visit)
     SlotDecision.objects.create(fit_session=fit_session, choice="keep", decided_by=user)
@@ -71,6 +83,7 @@ def a_session_with_everything(studio, user):
     return fit_session
 
 
+REMINDED = {"starts_on": "2026-12-04", "occasion": "one_day", "reminded_on": "2026-12-03"}
 SUMMARY = {"chance_to_plan": 1, "expected_bench_min": 0, "computed_on": "2026-11-25", "catalogue_version": "2026.1"}
 
 
