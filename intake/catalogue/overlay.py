@@ -92,13 +92,41 @@ def effective_document(base: Document, overlay: object, number: int = 0) -> dict
     problems.extend(_cannot_be_off(off, checks, own_checks))
     if problems:
         raise CatalogueError(problems)
+    asked = [check for check in (*checks, *own_checks) if check.get("key") not in off]
     return {
         **base,
         "version": f"{base['version']}+{number}" if number else base["version"],
         "remedies": [*base["remedies"], *own_remedies],
-        "checks": [check for check in (*checks, *own_checks) if check.get("key") not in off],
-        "links": [link for link in base.get("links", ()) if link["finding"].partition(".")[0] not in off],
+        "checks": asked,
+        **_what_hangs_together(base, asked, off),
     }
+
+
+def _what_hangs_together(base: Document, asked: list[dict[str, Any]], off: Collection[str]) -> dict[str, Any]:
+    """Return links, exposures and moots without the checks that are off; an exposure goes with the check that speaks of it."""
+
+    def gone(finding: str) -> bool:
+        return finding.partition(".")[0] in off
+
+    silent = {exposure["key"] for exposure in base.get("exposures", ()) if exposure.get("check") in off}
+    for check in asked:
+        if silent and any("exposed" in fault for fault in _tables_of(check, "faults")):
+            check["faults"] = [_unexposed(fault, silent) for fault in check["faults"]]
+    moots = [
+        {**moot, "spared": [finding for finding in moot["spared"] if not gone(finding)]}
+        for moot in base.get("moots", ())
+        if not gone(moot["fault"])
+    ]
+    return {
+        "links": [link for link in base.get("links", ()) if not gone(link["finding"])],
+        "exposures": [exposure for exposure in base.get("exposures", ()) if exposure["key"] not in silent],
+        "moots": [moot for moot in moots if moot["spared"]],
+    }
+
+
+def _unexposed(fault: Document, silent: Collection[str]) -> dict[str, Any]:
+    exposed = {key: times for key, times in fault.get("exposed", {}).items() if key not in silent}
+    return {name: value for name, value in {**fault, "exposed": exposed}.items() if name != "exposed" or exposed}
 
 
 def _table(where: str, raw: object, problems: list[EntryError]) -> Table:
