@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from itertools import accumulate
 
 import numpy as np
@@ -11,9 +12,11 @@ import numpy as np
 from intake.catalogue.schema import Catalogue, Check, Group
 from intake.triage.answers import Answer, BikeFacts, Slot
 from intake.triage.conditions import applying_checks, known_answer
-from intake.triage.findings import Case, Finding, bars
+from intake.triage.findings import Case, bars
 from intake.triage.forecast import horizon_cells, nothing_lost
-from intake.triage.lognormal import Distribution, discretised
+from intake.triage.joint import Block, Joint
+from intake.triage.lognormal import Distribution
+from intake.triage.sums import costs, heads, within
 
 EVEN = 0.5
 ROUNDED_DIGITS = 9
@@ -34,11 +37,15 @@ def asked_checks(catalogue: Catalogue, bike: BikeFacts, answers: Mapping[str, An
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One way a check can turn out: a fault's key, or empty for no fault; its probability; the chance of a good session then."""
+    """One way a check can turn out: a fault's key, or empty for no fault; its probability; the chance of a good session then.
+
+    ``answers`` are the answers that tell it, where answers without a fault differ in what they mean for other checks.
+    """
 
     fault: str
     probability: float
     good: float
+    answers: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +61,7 @@ class Question:
     decides : bool
         Whether some outcome turns the decision.
     outcomes : tuple of Outcome
-        No fault first, then the faults in the catalogue's order; probabilities add to 1.
+        No fault first, then the faults in the catalogue's order, those that can be; probabilities add to 1.
     """
 
     check: Check
@@ -64,29 +71,22 @@ class Question:
     outcomes: tuple[Outcome, ...]
 
 
-def rank_questions(cases: tuple[Case, ...], slot: Slot) -> tuple[Question, ...]:
+def rank_questions(joint: Joint, slot: Slot) -> tuple[Question, ...]:
     """Return the unanswered checks that the rider has not given up on, the most worth asking first.
 
     A session is *good* when no fault bars it and its bench minutes stay within the slack; with probability g of that, holding it is
     right with probability g and not holding it with 1 − g, so the better decision is right with max(g, 1 − g). The gain of a check
     is the expected rise of that maximum, over its outcomes. Equal gains are ordered by sharpening, then by the rider's minutes.
+    What an answer opens, makes moot or tells of an exposure is counted.
 
     Faults that bar the session for certain are decided on already: what is still to ask is judged as if they were put right.
 
     Notes
     -----
-    Exact in one step: the minutes of all other checks are a product of what stands before and after a check, so every leave-one-out
-    distribution comes from running products in both directions, and only up to the slack.
+    Exact in one step: the minutes of all other blocks are a product of what stands before and after a block, so every leave-one-out
+    distribution comes from running products in both directions, for each combination of exposures, and only up to the slack.
     """
-    return tuple(sorted(_questions(cases, slot), key=_rank))
-
-
-def _questions(cases: tuple[Case, ...], slot: Slot) -> list[Question]:
-    heads = [good_head(case, slot) for case in cases]
-    before = list(accumulate(heads, within_slack, initial=nothing(slot)))
-    after = list(accumulate(reversed(heads), within_slack, initial=nothing(slot)))[::-1]
-    open_ = [(place, case) for place, case in enumerate(cases) if not (case.belief.answered or case.belief.could_not)]
-    return [_question(case, within_slack(before[place], after[place + 1]), slot) for place, case in open_]
+    return tuple(sorted(_questions(joint, slot), key=_rank))
 
 
 def _rank(question: Question) -> tuple[float, float, float]:
@@ -97,16 +97,76 @@ def _rank(question: Question) -> tuple[float, float, float]:
     )
 
 
-def _question(case: Case, others: Distribution, slot: Slot) -> Question:
-    reached = np.cumsum(others)[::-1]
-    fine = 1 - min(1.0, sum(finding.probability for finding in case.findings))
-    outcomes = (
-        Outcome("", fine, float(reached[0])),
-        *(
-            Outcome(each.fault.key, each.probability, float(reached @ _cost(each, slot)))
-            for each in case.findings
-            if each.probability > 0
-        ),
+def is_open(case: Case) -> bool:
+    """Say whether a check can be put to the rider now, and has neither been answered nor given up."""
+    return case.asked and not (case.belief.answered or case.belief.could_not)
+
+
+def _questions(joint: Joint, slot: Slot) -> Iterator[Question]:
+    rows = good_rows(joint, slot)
+    for block, good, others in zip(joint.blocks, rows, others_reached(joint, rows, slot), strict=True):
+        open_ = [joint.cases[place] for place in block.places if is_open(joint.cases[place])]
+        if open_:
+            weights = (joint.exposed[:, None] if block.exposed else 1.0) * block.law
+            reached = (weights * (good @ others.T).T).sum(axis=0)
+            yield from (_question(case, block, weights.sum(axis=0), reached) for case in open_)
+
+
+def good_rows(joint: Joint, slot: Slot) -> list[Distribution]:
+    """Return for each outcome of each block the chances of its minutes in a good session, from 0 to the slack."""
+    every = [finding for case in joint.cases for finding in case.findings]
+    barring = {each.key for each in every if bars(each, slot.essential)}
+    settled = {each.key for each in every if each.key in barring and each.sure}
+    spent = costs(each for each in every if each.counted and each.key not in settled)
+    length, cells = slot.slack_min + 1, horizon_cells(slot.planned_min, slot.slack_min)
+    found = (heads(block, spent, length, cells, barring - settled) for block in joint.blocks)
+    return [_free(block, length) if rows is None else rows for block, rows in zip(joint.blocks, found, strict=True)]
+
+
+def _free(block: Block, length: int) -> Distribution:
+    rows = np.zeros((block.law.shape[1], length))
+    rows[:, 0] = 1.0
+    return rows
+
+
+def others_reached(joint: Joint, rows: Sequence[Distribution], slot: Slot) -> list[Distribution]:
+    """Return for each block the chances that all others stay within what its own minutes leave of the slack.
+
+    Returns
+    -------
+    list of arrays of shape (combinations of exposures or 1, slack + 1)
+        Cell *n* holds the chance of a good session if the block itself costs *n* minutes.
+    """
+    mixed = [block.law @ good for block, good in zip(joint.blocks, rows, strict=True)]
+    plain = _left_out([each for each in mixed if len(each) == 1], slot)
+    exposed = _left_out([each for each in mixed if len(each) > 1], slot)
+    every = {1: _product([each for each in mixed if len(each) == 1], slot)}
+    together = _product([each for each in mixed if len(each) > 1], slot)
+    weighed = (joint.exposed @ together)[None] if len(together) > 1 else together
+    others = [within(next(exposed), every[1]) if len(each) > 1 else within(next(plain), weighed) for each in mixed]
+    return [np.cumsum(each, axis=1)[:, ::-1] for each in others]
+
+
+def _product(factors: Sequence[Distribution], slot: Slot) -> Distribution:
+    return reduce(within, factors, nothing_lost(slot.slack_min + 1)[None])
+
+
+def _left_out(factors: Sequence[Distribution], slot: Slot) -> Iterator[Distribution]:
+    """Yield the product of all factors but one, for each in turn, by running products in both directions."""
+    nothing = nothing_lost(slot.slack_min + 1)[None]
+    before = list(accumulate(factors, within, initial=nothing))
+    after = list(accumulate(reversed(factors), within, initial=nothing))[::-1]
+    return (within(before[place], after[place + 1]) for place in range(len(factors)))
+
+
+def _question(case: Case, block: Block, weights: Distribution, reached: Distribution) -> Question:
+    ways, turned = block.ways[case.check.key], block.turned[case.check.key]
+    shares = np.bincount(turned, weights, len(ways))
+    good = np.bincount(turned, reached, len(ways))
+    outcomes = tuple(
+        Outcome(way.fault, float(share), min(1.0, float(one / share)) if share > 0 else 0.0, way.answers)
+        for way, share, one in zip(ways, shares, good, strict=True)
+        if share > 0
     )
     now = sum(each.probability * each.good for each in outcomes)
     right = sum(each.probability * max(each.good, 1 - each.good) for each in outcomes)
@@ -117,43 +177,6 @@ def _question(case: Case, others: Distribution, slot: Slot) -> Question:
         decides=any((each.good >= EVEN) != (now >= EVEN) for each in outcomes),
         outcomes=outcomes,
     )
-
-
-def nothing(slot: Slot) -> Distribution:
-    """Return the distribution of no minutes, up to the slack."""
-    return nothing_lost(slot.slack_min + 1)
-
-
-def good_outcomes(case: Case, slot: Slot) -> list[tuple[float, Distribution]]:
-    """Return each way a check can turn out: its probability, and the chances of its minutes in a good session."""
-    fine = 1 - min(1.0, sum(finding.probability for finding in case.findings))
-    return [(fine, nothing(slot)), *((each.probability, _cost(each, slot)) for each in case.findings)]
-
-
-def good_head(case: Case, slot: Slot) -> Distribution:
-    """Return the chances of a check's minutes up to the slack, without those outcomes that bar the session."""
-    sure = [finding for finding in case.findings if finding.sure]
-    doubtful = [finding for finding in case.findings if not finding.sure]
-    summed = (1 - min(1.0, sum(finding.probability for finding in doubtful))) * nothing_lost(slot.slack_min + 1)
-    for finding in doubtful:
-        summed = summed + finding.probability * _cost(finding, slot)
-    for finding in sure:
-        summed = summed if bars(finding, slot.essential) else within_slack(summed, _cost(finding, slot))
-    return summed
-
-
-def _cost(finding: Finding, slot: Slot) -> Distribution:
-    """Return the head of a fault's minutes if it is there; nothing at all where it bars the session."""
-    if bars(finding, slot.essential):
-        return np.zeros(slot.slack_min + 1)
-    if finding.minutes is None or not finding.counted or not finding.consequence.costs:
-        return nothing_lost(slot.slack_min + 1)
-    return discretised(finding.minutes, horizon_cells(slot.planned_min, slot.slack_min))[: slot.slack_min + 1]
-
-
-def within_slack(one: Distribution, other: Distribution) -> Distribution:
-    """Return the distribution of a sum, up to the slack."""
-    return np.convolve(one, other)[: len(one)]
 
 
 def best_order(asked: tuple[Check, ...], questions: tuple[Question, ...]) -> tuple[Check, ...]:

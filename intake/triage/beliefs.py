@@ -31,6 +31,8 @@ class Belief:
         The faults on which the answer speaks; of the others only the usual rate is known.
     answered : bool
         Whether the answer says anything.
+    option : str
+        The option that was chosen, empty where none of this check's was.
     could_not : bool
         Whether the rider tried and could not do the check.
     readable : bool
@@ -41,6 +43,7 @@ class Belief:
     probabilities: Mapping[str, float]
     said: frozenset[str]
     answered: bool
+    option: str
     could_not: bool
     readable: bool
 
@@ -98,6 +101,7 @@ def believe(check: Check, answer: Answer | None, experience: Experience) -> Beli
         probabilities=probabilities,
         said=said,
         answered=option is not None or bool(measured),
+        option=option.key if option else "",
         could_not=answer.option == COULD_NOT,
         readable=can_answer(check, answer),
     )

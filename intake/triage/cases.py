@@ -4,29 +4,40 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from intake.catalogue.schema import Check, Fault, Hazard, Who
+from intake.catalogue.schema import Check, Condition, Fault, Group, Hazard, Who
 from intake.triage.answers import Slot, TriageInput
 from intake.triage.beliefs import Belief, believe
-from intake.triage.conditions import answer_in_force
+from intake.triage.conditions import answer_in_force, applying_checks, conditions_left, known_answer
 from intake.triage.deadlines import DatedRemedy, fix_by
 from intake.triage.errors import UnknownRemedyError
 from intake.triage.findings import LISTED_FROM, Case, Finding, Unknown, gravity, locks
 from intake.triage.rulings import consequence
 
 
-def cases(checks: tuple[Check, ...], given: TriageInput, dated: Mapping[str, DatedRemedy]) -> tuple[Case, ...]:
-    """Return each check with its belief and all its faults.
+def cases(given: TriageInput, dated: Mapping[str, DatedRemedy]) -> tuple[Case, ...]:
+    """Return each check that applies, or may once more is known, with its belief and all its faults, group by group.
 
     Raises
     ------
-    ImpossibleProbabilityError, UnknownRemedyError
+    ConditionCycleError, ConditionSubjectError, ImpossibleProbabilityError, UnknownRemedyError
     """
-    answers = ((check, answer_in_force(check, given.bike, given.answers)) for check in checks)
-    return tuple(_case(believe(check, answer, given.experience), given, dated) for check, answer in answers)
+    catalogue, bike = given.catalogue, given.bike
+    asked = {check.key for check in applying_checks(catalogue, bike, given.answers)}
+    left = conditions_left(catalogue, bike, given.answers)
+    groups = list(Group)
+    checks = sorted(
+        (check for check in catalogue.checks if check.key in left), key=lambda each: groups.index(each.group)
+    )
+    return tuple(_case(check, given, dated, asked=check.key in asked, waits=left[check.key]) for check in checks)
 
 
-def _case(belief: Belief, given: TriageInput, dated: Mapping[str, DatedRemedy]) -> Case:
-    return Case(belief, tuple(_finding(belief, fault, given, dated) for fault in belief.check.faults))
+def _case(
+    check: Check, given: TriageInput, dated: Mapping[str, DatedRemedy], *, asked: bool, waits: tuple[Condition, ...]
+) -> Case:
+    answer = answer_in_force(check, given.bike, given.answers) if asked else known_answer(check, given.bike)
+    belief = believe(check, answer, given.experience)
+    findings = tuple(_finding(belief, fault, given, dated) for fault in check.faults)
+    return Case(belief, findings, asked=asked, waits=() if asked and belief.answered else waits)
 
 
 def _finding(belief: Belief, fault: Fault, given: TriageInput, dated: Mapping[str, DatedRemedy]) -> Finding:
@@ -79,7 +90,7 @@ def _shown(finding: Finding, given: TriageInput) -> bool:
 
 def unknowns(all_cases: tuple[Case, ...], given: TriageInput) -> tuple[Unknown, ...]:
     """Return the checks that have no answer, in the order of the cases."""
-    return tuple(_unknown(case, given) for case in all_cases if not case.belief.answered)
+    return tuple(_unknown(case, given) for case in all_cases if case.asked and not case.belief.answered)
 
 
 def _unknown(case: Case, given: TriageInput) -> Unknown:
@@ -87,7 +98,7 @@ def _unknown(case: Case, given: TriageInput) -> Unknown:
     return Unknown(
         check=case.check,
         could_not=case.belief.could_not,
-        chance=min(1.0, sum(case.belief.probabilities.values())),
+        chance=min(1.0, sum(finding.probability for finding in case.findings)),
         essential=any(locks(each, essential) or each.hazard is not Hazard.NONE for each in case.findings),
         ruling=given.rulings.get(case.check.key),
     )

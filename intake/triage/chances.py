@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
+import numpy as np
+
 from intake.triage.answers import Slot
 from intake.triage.findings import LISTED_FROM, Case, Finding
-from intake.triage.forecast import Part, check_distribution, head, horizon_cells
+from intake.triage.forecast import horizon_cells, nothing_lost
+from intake.triage.joint import Block, Flags, Joint
 from intake.triage.lognormal import Distribution, discretised
+from intake.triage.sums import Costs, chance_within, costs, heads, within
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,7 +20,7 @@ class Chances:
     """Chances that the bench minutes which count towards the verdict stay within the slack.
 
     ``now`` takes everything by its probability. ``best`` takes what is unknown or only doubtful as no fault at all, ``worst`` takes each
-    unknown check by its costliest possible fault.
+    unknown check by its costliest possible fault, and checks that hang on one another by the costliest that can be there together.
     """
 
     now: float
@@ -24,13 +28,12 @@ class Chances:
     worst: float
 
 
-def chances(cases: tuple[Case, ...], slot: Slot) -> Chances:
+def chances(joint: Joint, slot: Slot) -> Chances:
     """Return the chances for these checks in this slot."""
-    every = [[_counted(finding) for finding in case.findings] for case in cases]
-    probable = [[_counted(finding) for finding in case.findings if is_probable(finding, slot)] for case in cases]
-    worst = [_worst(case, slot) or parts for case, parts in zip(cases, every, strict=True)]
-    now = chance_within(every, slot)
-    return Chances(now=now, best=chance_within(probable, slot), worst=min(now, chance_within(worst, slot)))
+    every = [finding for case in joint.cases for finding in case.findings if finding.counted]
+    now = _chance(every, joint, slot)
+    best = _chance((each for each in every if is_probable(each, slot)), joint, slot)
+    return Chances(now=now, best=best, worst=min(now, _worst(costs(every), joint, slot)))
 
 
 def is_probable(finding: Finding, slot: Slot) -> bool:
@@ -38,17 +41,14 @@ def is_probable(finding: Finding, slot: Slot) -> bool:
     return finding.said and finding.probability >= slot.thresholds.probably_locked
 
 
-def chance_without(removed: Collection[str], cases: tuple[Case, ...], slot: Slot) -> float:
+def chance_without(removed: Collection[str], joint: Joint, slot: Slot) -> float:
     """Return the chance that is left by what answers say, once the findings with these keys are put right."""
-    left = ([each for each in case.findings if each.said and each.key not in removed] for case in cases)
-    return chance_within(([_counted(each) for each in findings] for findings in left), slot)
+    every = (finding for case in joint.cases for finding in case.findings)
+    return _chance((each for each in every if each.said and each.counted and each.key not in removed), joint, slot)
 
 
-def chance_within(checks: Iterable[list[Part]], slot: Slot) -> float:
-    """Return the probability that these checks together cost no more than the slack."""
-    cells = horizon_cells(slot.planned_min, slot.slack_min)
-    known = (check_distribution(parts, cells) for parts in checks)
-    return min(1.0, float(head((one for one in known if one is not None), slot.slack_min).sum()))
+def _chance(findings: Iterable[Finding], joint: Joint, slot: Slot) -> float:
+    return chance_within(joint, costs(findings), slot.slack_min, horizon_cells(slot.planned_min, slot.slack_min))
 
 
 def fits_slack(finding: Finding, slot: Slot) -> float:
@@ -73,12 +73,47 @@ def is_doubtful(finding: Finding, slot: Slot) -> bool:
     return finding.said and finding.counted and LISTED_FROM <= finding.probability < slot.thresholds.probably_locked
 
 
-def _counted(finding: Finding) -> Part:
-    return (finding.at_slot, finding.minutes) if finding.counted else (0.0, None)
+def _worst(spent: Costs, joint: Joint, slot: Slot) -> float:
+    """Return the chance under the worst answers that can still be given together, with all that they say about the exposures."""
+    length, cells = slot.slack_min + 1, horizon_cells(slot.planned_min, slot.slack_min)
+    summed, mass = nothing_lost(length)[None], joint.exposed
+    for block in joint.blocks:
+        rows = heads(block, spent, length, cells)
+        if rows is None:
+            continue
+        law = block.law * _worst_outcomes(block, rows, joint, slot)
+        mass = mass * law.sum(axis=1)
+        summed = within(summed, law @ rows)
+    weighed = joint.exposed @ summed if len(summed) > 1 else summed[0] * joint.exposed.sum()
+    return float(weighed.sum() / mass.sum()) if mass.sum() > 0 else 1.0
 
 
-def _worst(case: Case, slot: Slot) -> list[Part] | None:
-    costly = [finding for finding in possible(case, slot) if fits_slack(finding, slot) < 1]
-    if not costly:
-        return None
-    return [(1.0, min(costly, key=lambda finding: fits_slack(finding, slot)).minutes)]
+def _worst_outcomes(block: Block, rows: Distribution, joint: Joint, slot: Slot) -> Flags:
+    """Return the outcomes in which the unknown checks of a block show what together leaves the least chance."""
+    costly = {
+        place: [each.key for each in possible(joint.cases[place], slot) if fits_slack(each, slot) < 1]
+        for place in block.places
+    }
+    allowed = np.ones(rows.shape[0], dtype=np.bool_)
+    shown = np.zeros(rows.shape[0], dtype=np.int64)
+    for place in block.places:
+        if not costly[place]:
+            continue
+        for each in joint.cases[place].findings:
+            if each.key in costly[place]:
+                at = block.keys.index(each.key)
+                shown += block.there[at].astype(np.int64) << at
+            elif each.key in block.keys:
+                allowed &= ~block.there[block.keys.index(each.key)]
+    if not any(costly.values()) or not allowed.any():
+        return np.ones_like(allowed)
+    weights = joint.outcomes(block)
+    fits = rows.sum(axis=1)
+    ratios = {int(code): _ratio(weights, fits, allowed & (shown == code)) for code in np.unique(shown[allowed])}
+    chosen: Flags = allowed & (shown == min(ratios, key=lambda code: ratios[code]))
+    return chosen
+
+
+def _ratio(weights: Distribution, fits: Distribution, among: Flags) -> float:
+    mass = float(weights[among].sum())
+    return float(weights[among] @ fits[among]) / mass if mass > 0 else 1.0

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from intake.catalogue.schema import COULD_NOT, Catalogue, Check, Condition, Group
 from intake.triage.answers import Answer, BikeFacts
+from intake.triage.beliefs import measured_faults
 from intake.triage.errors import ConditionCycleError, ConditionSubjectError
 
 
@@ -37,6 +38,24 @@ def answer_in_force(check: Check, bike: BikeFacts, answers: Mapping[str, Answer]
     return known_answer(check, bike) or answers.get(check.key)
 
 
+def conditions_left(
+    catalogue: Catalogue, bike: BikeFacts, answers: Mapping[str, Answer]
+) -> dict[str, tuple[Condition, ...]]:
+    """Return the checks that may be there to be made, each with those of its conditions that nothing has settled yet.
+
+    A condition is settled by a fact of the bike, by an answer that was asked for, or because the check that it waits for cannot be
+    there. What was not answered, or could not be done, leaves it open, unless it names ``could_not`` itself.
+
+    Raises
+    ------
+    ConditionCycleError, ConditionSubjectError
+    """
+    checks = {check.key: check for check in catalogue.checks}
+    openness = _Openness(_Applicability(checks, bike, answers, {}), {})
+    left = {check.key: openness.left(check) for check in catalogue.checks}
+    return {key: conditions for key, conditions in left.items() if conditions is not None}
+
+
 @dataclass(frozen=True, slots=True)
 class _Applicability:
     checks: Mapping[str, Check]
@@ -50,10 +69,10 @@ class _Applicability:
         if check.key not in self.settled:
             fits = not check.kinds or self.bike.kind in check.kinds
             waiting = (*waiting, check.key)
-            self.settled[check.key] = fits and all(self._met(condition, waiting) for condition in check.conditions)
+            self.settled[check.key] = fits and all(self.met(condition, waiting) for condition in check.conditions)
         return self.settled[check.key]
 
-    def _met(self, condition: Condition, waiting: tuple[str, ...]) -> bool:
+    def met(self, condition: Condition, waiting: tuple[str, ...] = ()) -> bool:
         subject, _, name = condition.subject.partition(".")
         if subject not in {"bike", "answer"} or not name:
             raise ConditionSubjectError(condition.subject)
@@ -72,3 +91,39 @@ class _Applicability:
         answer = answer_in_force(check, self.bike, self.answers) or Answer()
         readable = {COULD_NOT, *(option.key for option in check.options)}
         return answer.option if answer.option in readable else ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Openness:
+    asked: _Applicability
+    found: dict[str, tuple[Condition, ...] | None]
+
+    def left(self, check: Check) -> tuple[Condition, ...] | None:
+        """Return the conditions that are still open, None where one cannot be met any more."""
+        if check.key not in self.found:
+            self.asked.applies(check)  # raises where checks wait for one another in a circle
+            self.found[check.key] = self._left(check)
+        return self.found[check.key]
+
+    def _left(self, check: Check) -> tuple[Condition, ...] | None:
+        if check.kinds and self.asked.bike.kind not in check.kinds:
+            return None
+        met = [self._met(condition) for condition in check.conditions]
+        if False in met:
+            return None
+        return tuple(condition for condition, one in zip(check.conditions, met, strict=True) if one is None)
+
+    def _met(self, condition: Condition) -> bool | None:
+        subject, _, name = condition.subject.partition(".")
+        parent = self.asked.checks.get(name)
+        if subject == "bike":
+            return self.asked.met(condition)
+        if parent is None or self.left(parent) is None:
+            return condition.unless
+        if not self.asked.applies(parent):
+            return None
+        answer = answer_in_force(parent, self.asked.bike, self.asked.answers) or Answer()
+        if answer.option in condition.among:
+            return not condition.unless
+        answered = any(option.key == answer.option for option in parent.options) or measured_faults(parent, answer)
+        return condition.unless if answered else None

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from intake.catalogue.schema import Adjustment, Freedom, Hazard
 from intake.triage.answers import Slot
 from intake.triage.chances import fits_slack, is_doubtful, is_probable, possible
 from intake.triage.findings import Case, Finding
 from intake.triage.hindrances import holding
-from intake.triage.locked import chance_of_any
 from intake.triage.parts import brings
 from intake.triage.phrases import adjustment_words, check_titles, of_what_counts, percent
 from intake.triage.scene import Scene
@@ -16,7 +17,7 @@ from intake.triage.verdict import Reason, Verdict
 
 def unknown_hazards(scene: Scene) -> list[Reason]:
     """Return the reason where a check that could show a hazard has no answer."""
-    found = [case for case in scene.cases if any(_unknown_hazard(finding) for finding in case.findings)]
+    found = _to_ask((case for case in scene.cases if any(map(_unknown_hazard, case.findings))), scene)
     text = f"Not known yet, and it matters for safety: {check_titles(found)}."
     return [_ask("unknown_hazard", text, found)] if found else []
 
@@ -37,7 +38,7 @@ def unknown_locks(scene: Scene) -> list[Reason]:
 
 def _unknown_lock(checks: tuple[str, ...], adjustments: list[Adjustment], scene: Scene) -> Reason:
     by_key = {case.check.key: case for case in scene.cases}
-    open_ = [by_key[key] for key in checks]
+    open_ = _to_ask((by_key[key] for key in checks), scene)
     text = f"Not sure yet that this can be changed: {adjustment_words(adjustments)}. {check_titles(open_)}."
     return _ask("unknown_lock", text, open_)
 
@@ -46,7 +47,11 @@ def _undecided(scene: Scene, adjustment: Adjustment) -> tuple[list[Case], float]
     open_ = {case.check.key: _open_locks(case, adjustment) for case in scene.cases}
     held = [case for case in scene.cases if any(each.holding > 0 for each in open_[case.check.key])]
     held.sort(key=lambda case: -sum(each.holding for each in open_[case.check.key]))
-    return held, chance_of_any(open_.values())
+    return held, scene.joint.chance_of_any(_holding(open_.values()))
+
+
+def _holding(open_: Iterable[Iterable[Finding]]) -> set[str]:
+    return {each.key for findings in open_ for each in findings if each.holding > 0}
 
 
 def _open_locks(case: Case, adjustment: Adjustment) -> list[Finding]:
@@ -57,8 +62,8 @@ def _open_locks(case: Case, adjustment: Adjustment) -> list[Finding]:
 def unknown_readings(scene: Scene) -> list[Reason]:
     """Return the reason where something open may well falsify what is measured."""
     open_ = {case.check.key: [each for each in case.findings if _may_falsify(each, scene)] for case in scene.cases}
-    found = [case for case in scene.cases if open_[case.check.key]]
-    if chance_of_any(open_.values()) < scene.slot.thresholds.unsure_locked:
+    found = _to_ask((case for case in scene.cases if open_[case.check.key]), scene)
+    if scene.joint.chance_of_any(_holding(open_.values())) < scene.slot.thresholds.unsure_locked:
         return []
     text = f"Not sure yet whether what is measured would be true. {check_titles(found)}."
     return [_ask("unknown_readings", text, found)]
@@ -97,8 +102,22 @@ def _open_cases(scene: Scene) -> list[Case]:
 def _leverage(case: Case, slot: Slot, *, rare: bool) -> float:
     unknown = [each for each in case.findings if not each.said and each.counted] if rare else possible(case, slot)
     doubtful = [finding for finding in case.findings if is_doubtful(finding, slot)]
-    return sum(each.probability * (1 - fits_slack(each, slot)) for each in [*unknown, *doubtful])
+    return sum((each.probability - each.moot) * (1 - fits_slack(each, slot)) for each in [*unknown, *doubtful])
 
 
 def _ask(code: str, text: str, cases: list[Case]) -> Reason:
     return Reason(Verdict.ASK_RIDER, code, text, checks=tuple(case.check.key for case in cases))
+
+
+def _to_ask(cases: Iterable[Case], scene: Scene) -> list[Case]:
+    """Return these checks, each that is not asked yet replaced by those that it waits for."""
+    by_key = {case.check.key: case for case in scene.cases}
+    to_ask: dict[str, Case] = {}
+    waiting = list(cases)
+    while waiting:
+        case = waiting.pop(0)
+        if case.asked:
+            to_ask.setdefault(case.check.key, case)
+        else:
+            waiting[:0] = [by_key[condition.subject.partition(".")[2]] for condition in case.waits]
+    return list(to_ask.values())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -10,14 +11,17 @@ from intake.catalogue.schema import Adjustment, Check
 from intake.triage.agenda import decision_due, extend_min, first_ready_on, needed
 from intake.triage.answers import Complaint, Slot, TriageInput
 from intake.triage.asking import Question, rank_questions
+from intake.triage.building import joint_law
 from intake.triage.cases import cases, listed, unknowns
-from intake.triage.conditions import applying_checks, known_answer
+from intake.triage.conditions import known_answer
 from intake.triage.deadlines import dated_remedies
-from intake.triage.findings import Case, Finding, Unknown
-from intake.triage.forecast import Forecast, forecast
+from intake.triage.findings import Finding, Unknown
+from intake.triage.forecast import Forecast, forecast_of, horizon_cells
+from intake.triage.joint import Joint
 from intake.triage.locked import AdjustmentState, locked_map
 from intake.triage.reasons import reasons
 from intake.triage.red_flags import RedFlag, red_flags
+from intake.triage.sums import costs, grid_sum
 from intake.triage.suspects import Suspect, suspects
 from intake.triage.verdict import Reason, Verdict
 
@@ -54,8 +58,8 @@ class Triage:
         First day on which everything needed could be put right if it started today; None where nothing is needed.
     extend_min : int or None
         Minutes by which the slot must grow to run to plan often enough, 0 where it does; None where no extension is enough.
-    cases : tuple of Case
-        Every check that applies, with all its faults: what all the rest was computed from.
+    joint : Joint
+        Every check that applies, or may, with the law of all that they can show together: what the rest was computed from.
     """
 
     slot: Slot
@@ -73,7 +77,7 @@ class Triage:
     decision_due: date | None
     first_ready_on: date | None
     extend_min: int | None
-    cases: tuple[Case, ...] = field(compare=False, repr=False)
+    joint: Joint = field(compare=False, repr=False)
 
     @property
     def verdict(self) -> Verdict:
@@ -103,37 +107,37 @@ def triage(given: TriageInput) -> Triage:
     TriageError
         Where the catalogue, the slot, the working days or the experience cannot be meant; never for anything a rider answered.
     """
-    applying = applying_checks(given.catalogue, given.bike, given.answers)
-    all_cases = cases(applying, given, dated_remedies(given.catalogue.remedies, given.slot))
-    shown = listed(all_cases, given)
-    return _judged(given, all_cases, shown, session_forecast(all_cases, given.slot))
+    joint = joint_law(cases(given, dated_remedies(given.catalogue.remedies, given.slot)), given)
+    shown = listed(joint.cases, given)
+    return _judged(given, joint, shown, session_forecast(joint, given.slot))
 
 
-def session_forecast(all_cases: tuple[Case, ...], slot: Slot) -> Forecast:
-    """Forecast the session from every fault of every check that applies, under the fitter's rulings."""
-    parts = ([finding.part for finding in case.findings] for case in all_cases)
-    return forecast(parts, slot.planned_min, slot.slack_min)
+def session_forecast(joint: Joint, slot: Slot) -> Forecast:
+    """Forecast the session from every fault of every check that applies, or may, under the fitter's rulings."""
+    findings = [finding for case in joint.cases for finding in case.findings]
+    pmf = grid_sum(joint, costs(findings), horizon_cells(slot.planned_min, slot.slack_min))
+    return forecast_of(pmf, slot.planned_min, slot.slack_min, math.fsum(each.expected_min for each in findings))
 
 
-def _judged(given: TriageInput, all_cases: tuple[Case, ...], shown: tuple[Finding, ...], lost: Forecast) -> Triage:
-    slot = given.slot
-    why, flags = reasons(all_cases, shown, slot), red_flags(shown)
+def _judged(given: TriageInput, joint: Joint, shown: tuple[Finding, ...], lost: Forecast) -> Triage:
+    slot, all_cases = given.slot, joint.cases
+    why, flags = reasons(joint, shown, slot), red_flags(shown)
     hangs_on = needed(shown, why)
     return Triage(
         slot=slot,
         complaints=given.complaints,
-        asked=tuple(case.check for case in all_cases if known_answer(case.check, given.bike) is None),
+        asked=tuple(case.check for case in all_cases if case.asked and known_answer(case.check, given.bike) is None),
         findings=shown,
         unknowns=unknowns(all_cases, given),
-        unreadable=tuple(case.check.key for case in all_cases if not case.belief.readable),
+        unreadable=tuple(case.check.key for case in all_cases if case.asked and not case.belief.readable),
         red_flags=flags,
         forecast=lost,
-        adjustments=locked_map(all_cases, shown, slot.essential),
+        adjustments=locked_map(joint, shown, slot.essential),
         reasons=why,
-        questions=rank_questions(all_cases, slot),
+        questions=rank_questions(joint, slot),
         suspects=suspects(given, shown),
         decision_due=decision_due(all_cases, hangs_on, why, flags, slot),
         first_ready_on=first_ready_on(hangs_on),
         extend_min=extend_min(lost, slot),
-        cases=all_cases,
+        joint=joint,
     )

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from intake.catalogue.schema import Adjustment, BenchMinutes, Check, Fault, Freedom, Hazard, Who
+from intake.catalogue.schema import Adjustment, BenchMinutes, Check, Condition, Fault, Freedom, Hazard, Who
 from intake.triage.answers import Ruling
 from intake.triage.beliefs import Belief
 from intake.triage.deadlines import DatedRemedy
-from intake.triage.forecast import Part
 from intake.triage.lognormal import mean_min
 from intake.triage.rulings import Consequence
 
@@ -26,7 +25,7 @@ class Finding:
     key : str
         ``check.fault``; rulings and experience use it.
     probability : float
-        What the answer says, or the usual rate where it says nothing.
+        What the answers say, or the usual rate where they say nothing; what else is known of the bike is reckoned in.
     said : bool
         Whether the answer speaks of this fault at all.
     ruling : Ruling or None
@@ -37,6 +36,8 @@ class Finding:
         In the catalogue's order, the preferred one first.
     consequence : Consequence
         What the ruling leaves of it.
+    moot : float
+        Probability that it is there and its minutes go on another fault anyway.
     """
 
     key: str
@@ -48,6 +49,7 @@ class Finding:
     minutes: BenchMinutes | None
     remedies: tuple[DatedRemedy, ...]
     consequence: Consequence
+    moot: float = 0.0
 
     @property
     def title(self) -> str:
@@ -76,8 +78,8 @@ class Finding:
 
     @property
     def at_slot(self) -> float:
-        """Probability that its minutes reach the slot."""
-        return self.probability if self.consequence.costs else 0.0
+        """Probability that it costs minutes of its own in the slot."""
+        return self.probability - self.moot if self.consequence.costs else 0.0
 
     @property
     def holding(self) -> float:
@@ -95,7 +97,7 @@ class Finding:
         return self.at_slot * mean_min(self.minutes) if self.minutes else 0.0
 
     @property
-    def part(self) -> Part:
+    def part(self) -> tuple[float, BenchMinutes | None]:
         """Its share of the forecast."""
         return self.at_slot, self.minutes
 
@@ -124,10 +126,16 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One asked check: what its answer says, and all its faults, listed as findings or not."""
+    """One check that applies, or may: what its answer says, and all its faults, listed as findings or not.
+
+    ``asked`` is False while it waits for the answer to another check. ``waits`` are the conditions on which it hangs whether it
+    is there to be made at all; an answer to it shows that it is.
+    """
 
     belief: Belief
     findings: tuple[Finding, ...]
+    asked: bool = True
+    waits: tuple[Condition, ...] = ()
 
     @property
     def check(self) -> Check:

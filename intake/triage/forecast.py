@@ -187,13 +187,19 @@ def forecast(checks: Iterable[Sequence[Part]], planned_min: int, slack_min: int)
     checks = [list(parts) for parts in checks]
     known = (check_distribution(parts, cells) for parts in checks)
     pmf = total((one for one in known if one is not None), cells)
+    expected_min = math.fsum(share * mean_min(minutes) for parts in checks for share, minutes in parts if minutes)
+    return forecast_of(pmf, planned_min, slack_min, expected_min)
+
+
+def forecast_of(pmf: Distribution, planned_min: int, slack_min: int, expected_min: float) -> Forecast:
+    """Return the forecast that a distribution of bench minutes means for a session; the distribution becomes read-only."""
     pmf.setflags(write=False)
-    kept_min = np.clip(planned_min + slack_min - np.arange(cells), 0, planned_min)
+    kept_min = np.clip(planned_min + slack_min - np.arange(len(pmf)), 0, planned_min)
     return Forecast(
         pmf=pmf,
         planned_min=planned_min,
         slack_min=slack_min,
-        expected_min=math.fsum(share * mean_min(minutes) for parts in checks for share, minutes in parts if minutes),
+        expected_min=expected_min,
         readiness_pct=_within(0.0, 100.0 * float(pmf @ kept_min) / planned_min, 100.0),
         chance=_within(0.0, float(pmf[: slack_min + 1].sum()), 1.0),
     )

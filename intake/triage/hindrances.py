@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from intake.catalogue.schema import Adjustment, Check, Hazard
+from intake.catalogue.schema import Adjustment, Hazard
 from intake.triage.answers import Ruling
 from intake.triage.chances import chance_without, is_probable
 from intake.triage.findings import Finding, bars, locks
-from intake.triage.locked import chance_of_any
 from intake.triage.phrases import adjustment_words, keys, of_what_counts, percent, titles
 from intake.triage.scene import Scene
 from intake.triage.verdict import Reason, Verdict
@@ -24,12 +23,8 @@ def holding(adjustment: Adjustment, scene: Scene) -> list[Finding]:
     """Return the findings that lock an adjustment, where together they are likely enough to act on."""
     said = [finding for finding in scene.listed if finding.said and _blocks(finding, scene)]
     held = [finding for finding in said if adjustment in locks(finding, scene.slot.essential)]
-    chance = chance_of_any([each for each in held if each.check.key == check.key] for check in _checks_of(held))
+    chance = scene.joint.chance_of_any({each.key for each in held if each.holding > 0})
     return held if chance >= scene.slot.thresholds.probably_locked else []
-
-
-def _checks_of(findings: list[Finding]) -> list[Check]:
-    return list({finding.check.key: finding.check for finding in findings}.values())
 
 
 def _locked_reason(faults: tuple[str, ...], adjustments: list[Adjustment], scene: Scene) -> Reason:
@@ -76,7 +71,7 @@ def _to_blame(scene: Scene) -> list[Finding]:
     blamed: list[Finding] = []
     for finding in scene.costly:
         blamed.append(finding)
-        if chance_without(keys(blamed), scene.cases, scene.slot) >= scene.slot.thresholds.least_chance:
+        if chance_without(keys(blamed), scene.joint, scene.slot) >= scene.slot.thresholds.least_chance:
             break
     return blamed
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from intake.catalogue.schema import Adjustment, Freedom
-from intake.triage.findings import Case, Finding
+from intake.triage.findings import Finding
+from intake.triage.joint import Joint
 
 ADJUSTMENT_WORDS = {
     Adjustment.SADDLE_HEIGHT: "saddle height",
@@ -57,33 +56,25 @@ class AdjustmentState:
 
 
 def locked_map(
-    cases: tuple[Case, ...], listed: tuple[Finding, ...], essential: frozenset[Adjustment]
+    joint: Joint, listed: tuple[Finding, ...], essential: frozenset[Adjustment]
 ) -> dict[Adjustment, AdjustmentState]:
     """Combine all findings: locked beats limited beats free, under the fitter's rulings.
 
     Notes
     -----
-    Faults of one check exclude one another and checks are independent, so the chance that at least one fault holds an
-    adjustment is 1 − ∏(1 − Σ p) over checks, exactly.
+    The chance that at least one fault holds an adjustment is exact under the joint law of all checks.
     """
-    touching: dict[Adjustment, list[list[Finding]]] = {each: [] for each in Adjustment}
-    for case in cases:
-        for each, findings in _by_adjustment(case).items():
-            touching[each].append(findings)
-    return {each: _state(each, groups, listed, each in essential) for each, groups in touching.items()}
-
-
-def _by_adjustment(case: Case) -> dict[Adjustment, list[Finding]]:
-    found: dict[Adjustment, list[Finding]] = {}
-    for finding in case.findings:
-        for each, degree in finding.effects.items():
-            if degree is not Freedom.FREE:
-                found.setdefault(each, []).append(finding)
-    return found
+    touching: dict[Adjustment, list[Finding]] = {each: [] for each in Adjustment}
+    for case in joint.cases:
+        for finding in case.findings:
+            for each, degree in finding.effects.items():
+                if degree is not Freedom.FREE and finding.holding > 0:
+                    touching[each].append(finding)
+    return {each: _state(each, joint, held, listed, each in essential) for each, held in touching.items()}
 
 
 def _state(
-    adjustment: Adjustment, groups: list[list[Finding]], listed: tuple[Finding, ...], essential: bool
+    adjustment: Adjustment, joint: Joint, held: list[Finding], listed: tuple[Finding, ...], essential: bool
 ) -> AdjustmentState:
     def degree(finding: Finding) -> Freedom:
         return finding.effects.get(adjustment, Freedom.FREE)
@@ -94,12 +85,7 @@ def _state(
         freedom=max((degree(finding) for finding in holding if finding.sure), default=Freedom.FREE),
         possibly=max((degree(finding) for finding in holding), default=Freedom.FREE),
         because=tuple(finding.key for finding in sorted(holding, key=degree, reverse=True)),
-        chance_locked=chance_of_any([each for each in group if degree(each) is Freedom.LOCKED] for group in groups),
-        chance_limited=chance_of_any(groups),
+        chance_locked=joint.chance_of_any({each.key for each in held if degree(each) is Freedom.LOCKED}),
+        chance_limited=joint.chance_of_any({each.key for each in held}),
         essential=essential,
     )
-
-
-def chance_of_any(groups: Iterable[Iterable[Finding]]) -> float:
-    """Return the probability that at least one fault holds its adjustments in the slot; each group is of one check."""
-    return 1.0 - math.prod(1.0 - min(1.0, sum(finding.holding for finding in group)) for group in groups)

@@ -10,9 +10,7 @@ from datetime import timedelta
 from functools import cached_property
 
 from intake.triage.answers import Ruling, TriageInput
-from intake.triage.cases import cases, listed
-from intake.triage.conditions import applying_checks
-from intake.triage.deadlines import dated_remedies
+from intake.triage.cases import listed
 from intake.triage.engine import Triage
 from intake.triage.findings import Case, Finding
 from intake.triage.reasons import reasons
@@ -46,8 +44,7 @@ class Problem:
     @cached_property
     def cases(self) -> tuple[Case, ...]:
         """Return the checks as they stand."""
-        applying = applying_checks(self.given.catalogue, self.given.bike, self.given.answers)
-        return cases(applying, self.given, dated_remedies(self.given.catalogue.remedies, self.given.slot))
+        return self.found.joint.cases
 
     @cached_property
     def candidates(self) -> tuple[Finding, ...]:
@@ -103,7 +100,7 @@ class Problem:
     def _judge(self, outcomes: Mapping[str, Ruling]) -> tuple[Reason, ...]:
         given = replace(self.given, rulings={**self.given.rulings, **outcomes})
         ruled = tuple(_ruled(case, outcomes) for case in self.cases)
-        return reasons(ruled, listed(ruled, given), given.slot)
+        return reasons(self.found.joint.with_cases(ruled), listed(ruled, given), given.slot)
 
 
 def _best(options: tuple[WayOut, ...]) -> WayOut | None:

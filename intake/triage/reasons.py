@@ -8,21 +8,22 @@ from intake.catalogue.schema import Hazard
 from intake.triage.answers import Ruling, Slot
 from intake.triage.chances import chances
 from intake.triage.doubts import unknown_hazards, unknown_locks, unknown_minutes, unknown_readings
-from intake.triage.findings import Case, Finding
+from intake.triage.findings import Finding
 from intake.triage.hindrances import locked, overrun, unreliable
+from intake.triage.joint import Joint
 from intake.triage.parts import to_bring
 from intake.triage.phrases import keys, of_what_counts, percent, titles
 from intake.triage.scene import Scene
 from intake.triage.verdict import Reason, Verdict
 
 
-def reasons(cases: tuple[Case, ...], listed: tuple[Finding, ...], slot: Slot) -> tuple[Reason, ...]:
+def reasons(joint: Joint, listed: tuple[Finding, ...], slot: Slot) -> tuple[Reason, ...]:
     """Return the reasons for the verdict, the gravest first; the verdict is that of the first.
 
     Lighter reasons follow the graver ones, so that nothing has to be found out one at a time. A session with no reason against
     it is clear, and says so.
     """
-    scene = Scene(cases, listed, slot, chances(cases, slot))
+    scene = Scene(joint, listed, slot, chances(joint, slot))
     return tuple(reason for rule in RULES_GRAVEST_FIRST for reason in rule(scene)) or (_clear(scene),)
 
 

@@ -8,16 +8,22 @@ from intake.catalogue.schema import Adjustment
 from intake.triage.answers import Slot
 from intake.triage.chances import Chances
 from intake.triage.findings import Case, Finding
+from intake.triage.joint import Joint
 
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """The checks, the findings that are listed, the slot, and the chances to run to plan."""
+    """What the checks can show together, the findings that are listed, the slot, and the chances to run to plan."""
 
-    cases: tuple[Case, ...]
+    joint: Joint
     listed: tuple[Finding, ...]
     slot: Slot
     chances: Chances
+
+    @property
+    def cases(self) -> tuple[Case, ...]:
+        """Every check that applies, or may."""
+        return self.joint.cases
 
     @property
     def essential(self) -> list[Adjustment]:
