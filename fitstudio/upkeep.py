@@ -9,6 +9,7 @@ from django_tasks_db.models import DBTaskResult
 
 from intake.services.mail import waiting_mail
 from intake.tasks import send_waiting_mail
+from sessions.services.chasing.reminders import send_due_reminders
 from sessions.services.review.moments import keep_due_moments
 from sessions.services.review.summaries import refresh_stale
 
@@ -22,6 +23,7 @@ def sweep() -> None:
     enqueue_due_mail()
     refresh_stale()
     keep_due_moments()
+    send_due_reminders()
 
 
 def enqueue_due_mail() -> bool:

@@ -28,8 +28,9 @@ class Way:
 
 @dataclass(frozen=True)
 class Task:
-    """Something to put right before the session."""
+    """Something to put right before the session; ``key`` names its finding."""
 
+    key: str
     title: str
     text: str
     sure: bool
@@ -110,6 +111,7 @@ def _hints(triage: Triage, catalogue: Catalogue) -> tuple[Hint, ...]:
 def _task(todo: ToDo) -> Task:
     finding = todo.finding
     return Task(
+        key=finding.key,
         title=finding.title,
         text=finding.fault.rider_text,
         sure=finding.sure,

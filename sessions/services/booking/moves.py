@@ -17,6 +17,7 @@ from sessions.services.booking.errors import ExtensionError
 from sessions.services.booking.history import step
 from sessions.services.booking.occupancy import locked, occupied_by, occupy, occupy_more, release
 from sessions.services.booking.session_mail import tell_cancelled, tell_longer, tell_moved
+from sessions.services.chasing.reminders import drop_reminders
 
 CHANGED = ("starts_at", "ends_at", "slack_min", "fitter", "bay", "state", "sequence")
 
@@ -55,6 +56,7 @@ def move_session(
     _keep_links_open(now)
     refresh_summary(now.pre_visit)
     forget_undue(now.pre_visit)
+    drop_reminders(now)
     tell_moved(fit_session=now, message=message)
     return _shown(fit_session, now)
 
@@ -98,6 +100,7 @@ def cancel_session(
     now = locked(fit_session)
     step(fit_session=now, to=SessionState.CANCELLED, by=by, note=note)
     _store(now)
+    drop_reminders(now)
     tell_cancelled(fit_session=now, message=message)
     return _shown(fit_session, now)
 
