@@ -7,7 +7,7 @@ could be left out. What a plan costs is the sum of its remedies' bands, one that
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -18,7 +18,7 @@ from intake.triage.engine import Triage, triage
 from intake.triage.findings import Finding
 from intake.triage.plan_search import Problem, TooManyError, enough, price
 from intake.triage.verdict import Reason, Verdict
-from intake.triage.ways_out import WayOut, in_the_way
+from intake.triage.ways_out import WayOut, every_way, in_the_way
 
 MOST_PLANS = 3
 
@@ -168,6 +168,28 @@ class Plans:
         )
 
 
+def errands_named(found: Triage, key: str) -> tuple[Errand, ...]:
+    """Return the errands that a plan's key names, as far as they are among the findings still; the most urgent first.
+
+    The letter about a plan is written after its rulings are kept, when the plan itself is no longer looked for.
+    """
+    by_way: dict[str, list[WayOut]] = {}
+    for pair in dict.fromkeys(key.split()):
+        finding_key, _colon, remedy_key = pair.partition(":")
+        for finding in (each for each in found.findings if each.key == finding_key):
+            ways = {each.way.remedy.key: each for each in every_way(finding, found.slot)}
+            if remedy_key in ways:
+                by_way.setdefault(remedy_key, []).append(ways[remedy_key])
+    return _errands(by_way.values())
+
+
+def is_agreed(found: Triage, key: str) -> bool:
+    """Say whether every ruling that a plan's key stands for is in force."""
+    errands = errands_named(found, key)
+    named = [(errand.ruling, each.ruling) for errand in errands for each in errand.findings]
+    return len(named) == len(set(key.split())) > 0 and all(wanted is ruling for wanted, ruling in named)
+
+
 def find_plans(given: TriageInput, found: Triage) -> Plans:
     """Return the plans for a session that has been judged, or say from which day there is one.
 
@@ -209,17 +231,19 @@ def _is_as_good(one: Plan, other: Plan) -> bool:
 
 
 def _plan(problem: Problem, chosen: tuple[WayOut, ...]) -> Plan:
-    by_way: dict[tuple[str, Ruling], list[WayOut]] = {}
+    by_way: dict[str, list[WayOut]] = {}
     for each in chosen:
-        by_way.setdefault((each.way.remedy.key, each.ruling), []).append(each)
-    errands = [
-        Errand(ways[0].way, ruling, tuple(each.finding for each in ways)) for (_key, ruling), ways in by_way.items()
-    ]
+        by_way.setdefault(each.way.remedy.key, []).append(each)
     return Plan(
-        errands=tuple(sorted(errands, key=lambda each: (each.way.fix_by, each.way.remedy.key))),
+        errands=_errands(by_way.values()),
         cost=price(chosen, problem),
         after=triage(carried_out(problem.given, chosen)),
     )
+
+
+def _errands(by_way: Iterable[list[WayOut]]) -> tuple[Errand, ...]:
+    errands = [Errand(ways[0].way, ways[0].ruling, tuple(each.finding for each in ways)) for ways in by_way]
+    return tuple(sorted(errands, key=lambda each: (each.way.fix_by, each.way.remedy.key)))
 
 
 def carried_out(given: TriageInput, chosen: tuple[WayOut, ...]) -> TriageInput:

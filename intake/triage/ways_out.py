@@ -77,10 +77,14 @@ def ways_out(finding: Finding, slot: Slot) -> tuple[WayOut, ...]:
     What a fitter has ruled to be fixed first stays with the rider and the workshop as long as one of them can do it in time. A
     hazard is for a workshop alone. What is so already is no way out.
     """
-    found = [*_before(finding), *_brought(finding), *_at_bench(finding, slot)]
-    in_time = [each for each in found if not each.way.late]
+    in_time = [each for each in every_way(finding, slot) if not each.way.late]
     agreed = [each for each in in_time if each.ruling is Ruling.FIX_FIRST is finding.ruling]
     return tuple(agreed or [each for each in in_time if each.ruling is not finding.ruling])
+
+
+def every_way(finding: Finding, slot: Slot) -> tuple[WayOut, ...]:
+    """Return every way out, in time or not."""
+    return (*_before(finding), *_brought(finding), *_at_bench(finding, slot))
 
 
 def _before(finding: Finding) -> list[WayOut]:

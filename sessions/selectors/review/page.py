@@ -17,6 +17,7 @@ from intake.selectors.triage import Told, bike_facts, input_of, judge, told_of
 from intake.slots import SessionSlot, slot_of
 from intake.triage.answers import TriageInput
 from intake.triage.engine import Triage
+from intake.triage.plans import find_plans
 from intake.triage.red_flags import ADVICE, RedFlag
 from sessions.diary.states import ENDED, SessionState
 from sessions.models import FitSession, SlotDecision, StateChange
@@ -25,6 +26,7 @@ from sessions.selectors.review.decision_history import Entry, history_of
 from sessions.selectors.review.finding_cards import FindingCard, finding_cards
 from sessions.selectors.review.given_answers import Record
 from sessions.selectors.review.locked_map import LockedMap, locked_map_of
+from sessions.selectors.review.plan_cards import PlansShown, plans_shown
 from sessions.selectors.review.slot_options import SlotOptions, is_open, slot_options
 from sessions.selectors.review.unknown_cards import UnknownCard, unknown_cards
 from sessions.selectors.review.words import due_words, percent_words
@@ -55,6 +57,7 @@ class ReviewPage:
     complaints: tuple[ComplaintShown, ...]
     slot_decisions: tuple[SlotDecision, ...]
     options: SlotOptions | None
+    plans: PlansShown | None
     history: tuple[Entry, ...]
     link: RiderLink | None
     job_sheets: tuple[SheetShown, ...]
@@ -155,6 +158,7 @@ def review_page(fit_session: FitSession) -> ReviewPage:
     changes = StateChange.objects.filter(fit_session=fit_session).select_related("changed_by")
     record = _record(pre_visit, told, rulings, catalogue)
     latest = next(reversed(slot_decisions), None)
+    options = slot_options(fit_session, triage, latest) if is_open(fit_session) else None
     return ReviewPage(
         fit_session=fit_session,
         session_slot=session_slot,
@@ -168,7 +172,8 @@ def review_page(fit_session: FitSession) -> ReviewPage:
         unknowns=unknown_cards(triage, record),
         complaints=complaints_of(triage, told, catalogue),
         slot_decisions=slot_decisions,
-        options=slot_options(fit_session, triage, latest) if is_open(fit_session) else None,
+        options=options,
+        plans=plans_shown(find_plans(given, triage), triage, fit_session, options.free_starts) if options else None,
         history=history_of(changes, slot_decisions, rulings, notes, catalogue.titles()),
         link=newest_link(pre_visit),
         job_sheets=sheets_of_check(pre_visit, session_slot),

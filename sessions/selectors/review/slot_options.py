@@ -35,7 +35,8 @@ class SlotOptions:
     """What the desk can decide about one slot.
 
     ``basis`` names the slot as it was shown. ``suggested`` is what the verdict asks for; ``starts`` are free starts from the first day
-    on which everything needed could be ready (``ready_on``), the first ones and those nearest to the present start.
+    on which everything needed could be ready (``ready_on``), the first ones and those nearest to the present start; ``free_starts`` are
+    all there are.
     """
 
     basis: str
@@ -43,6 +44,7 @@ class SlotOptions:
     free_min: int
     extensions: tuple[Extension, ...]
     starts: tuple[LocalStart, ...]
+    free_starts: tuple[FreeStart, ...]
     ready_on: date | None
     can_confirm: bool
     runs_to_plan: bool
@@ -62,13 +64,15 @@ def slot_options(fit_session: FitSession, triage: Triage, latest: SlotDecision |
     """Return what can be decided about a slot that is still open: eight queries."""
     state = SessionState(fit_session.state)
     free_min = free_extension(fit_session)
-    starts = possible_starts(fit_session, triage) if can_move(state, SessionState.MOVED) else ()
+    free_starts = other_starts(fit_session) if can_move(state, SessionState.MOVED) else ()
+    starts = _when_ready(free_starts, fit_session, triage)
     return SlotOptions(
         basis=basis_of(fit_session, latest),
         suggested=suggested_choice(triage, free_min),
         free_min=free_min,
         extensions=extensions(triage, free_min),
         starts=_offered(fit_session, starts, soon=triage.first_ready_on is not None),
+        free_starts=free_starts,
         ready_on=triage.first_ready_on,
         can_confirm=can_move(state, SessionState.CONFIRMED),
         runs_to_plan=triage.extend_min == 0,
@@ -132,16 +136,18 @@ def chance_with(triage: Triage, extra_min: int) -> float:
     return min(1.0, float(triage.forecast.pmf[: triage.forecast.slack_min + extra_min + 1].sum()))
 
 
-def possible_starts(fit_session: FitSession, triage: Triage) -> tuple[FreeStart, ...]:
-    """Return the free starts to which a session can move, from the first day on which what it needs can be ready."""
-    studio = fit_session.studio
-    found = free_starts_of(studio, Wanted(need_of_session(fit_session)), with_notice=False, without=fit_session)
-    ready_on = triage.first_ready_on or date.min
-    return tuple(
-        each
-        for each in found
-        if each.start_utc != fit_session.starts_at and each.start_utc.astimezone(studio.zone).date() >= ready_on
+def other_starts(fit_session: FitSession) -> tuple[FreeStart, ...]:
+    """Return the free starts to which a session can move."""
+    found = free_starts_of(
+        fit_session.studio, Wanted(need_of_session(fit_session)), with_notice=False, without=fit_session
     )
+    return tuple(each for each in found if each.start_utc != fit_session.starts_at)
+
+
+def _when_ready(starts: Sequence[FreeStart], fit_session: FitSession, triage: Triage) -> tuple[FreeStart, ...]:
+    """Return those from the first day on which what the session needs can be ready."""
+    zone, ready_on = fit_session.studio.zone, triage.first_ready_on or date.min
+    return tuple(each for each in starts if each.start_utc.astimezone(zone).date() >= ready_on)
 
 
 def _offered(fit_session: FitSession, starts: Sequence[FreeStart], *, soon: bool) -> tuple[LocalStart, ...]:

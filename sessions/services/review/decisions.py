@@ -114,7 +114,7 @@ def rule_on_finding(
     What is in force already is not kept twice: a second tap changes nothing. Raises SessionOverError, FindingGoneError,
     RulingNotOfferedError.
     """
-    pre_visit = _open_check(fit_session)
+    pre_visit = open_check(fit_session)
     result = _as_it_stands(pre_visit)
     check_ruling(result, key, ruling)
     rows = FindingDecision.objects.filter(pre_visit=pre_visit, finding_key=key)
@@ -142,7 +142,7 @@ def acknowledge_red_flags(
 
     The same note sent twice is kept once. Raises SessionOverError, NothingToAcknowledgeError, FlagRaisedMeanwhileError.
     """
-    pre_visit = _open_check(fit_session)
+    pre_visit = open_check(fit_session)
     result = _as_it_stands(pre_visit)
     if not result.red_flags:
         raise NothingToAcknowledgeError
@@ -167,7 +167,7 @@ def confirm_session(*, fit_session: FitSession, by: AbstractBaseUser | None) -> 
     return fit_session
 
 
-def _open_check(fit_session: FitSession) -> PreVisitCheck:
+def open_check(fit_session: FitSession) -> PreVisitCheck:
     """Return the check of a session that has not ended, kept from other writers for the rest of the transaction."""
     if SessionState(fit_session.state) in ENDED:
         raise SessionOverError

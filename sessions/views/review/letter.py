@@ -5,6 +5,7 @@ from django.shortcuts import redirect
 from django.utils.translation import gettext_lazy as _
 
 from intake.edge.http import HtmxRequest
+from intake.triage.plans import errands_named
 from sessions.forms.review.slot import ExtendForm, LetterForm, MoveForm, SlotForm
 from sessions.forms.starts import StartForm
 from sessions.models import SlotChoice
@@ -72,7 +73,8 @@ def draft(request: HtmxRequest, page: ReviewPage, choice: SlotChoice) -> SlotFor
 
 
 def _letter(request: HtmxRequest, page: ReviewPage, choice: SlotChoice) -> dict[str, object]:
-    letter = draft_letter(choice, page.fit_session, page.triage, page.link)
+    errands = errands_named(page.triage, request.GET.get("plan", "")) if choice is SlotChoice.KEEP else ()
+    letter = draft_letter(choice, page.fit_session, page.triage, page.link, errands=errands)
     return {"subject": letter.subject, "body": letter.body}
 
 
