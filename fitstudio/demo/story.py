@@ -6,6 +6,7 @@ from typing import Any
 
 from fitstudio.accounts.models import User
 from fitstudio.demo.answers import answer_all, answer_some
+from fitstudio.demo.asking import play_asking
 from fitstudio.demo.bench import play_record
 from fitstudio.demo.clock import clock_at
 from fitstudio.demo.days import DemoDays
@@ -53,6 +54,7 @@ def play(riders: list[dict[str, Any]], *, studio: Studio, staff: dict[str, User]
         for session_number, told in enumerate(rider["sessions"]):
             _play(stage, rider, told, request_key=f"demo-{number}-{session_number}")
     play_workshops(staff=staff, days=days)
+    play_asking(staff=staff, days=days)
 
 
 def _play(stage: Stage, rider: dict[str, Any], told: dict[str, Any], *, request_key: str) -> None:

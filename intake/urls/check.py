@@ -13,6 +13,8 @@ urlpatterns = [
     path("question/discomfort/<slug:key>/", check.place, name="place"),
     path("question/<slug:key>/", check.question, name="question"),
     path("few/", check.few, name="few"),
+    path("changed/", check.outcomes, name="outcomes"),
+    path("changed/<slug:key>/", check.outcome, name="outcome"),
     path("finish/", check.finish, name="finish"),
     path("advice/", check.advice, name="advice"),
 ]

@@ -10,6 +10,7 @@ from intake.views.advice import advice_page, finish_page
 from intake.views.discomfort import discomfort_page, place_page
 from intake.views.door import rider_door
 from intake.views.few import few_page
+from intake.views.outcomes import outcome_page, outcomes_page
 from intake.views.questions import question_page, sheet_page
 from intake.views.start import start_page
 
@@ -54,6 +55,20 @@ def place(request: HtmxRequest, link: RiderLink, key: str) -> HttpResponse:
 def few(request: HtmxRequest, link: RiderLink) -> HttpResponse:
     """Show the few questions that the desk asked for."""
     return few_page(request, rider_door(link))
+
+
+@rider_page
+@require_safe
+def outcomes(request: HtmxRequest, link: RiderLink) -> HttpResponse:
+    """Show what is asked again after a repair."""
+    return outcomes_page(request, rider_door(link))
+
+
+@rider_page
+@require_http_methods(["GET", "HEAD", "POST"])
+def outcome(request: HtmxRequest, link: RiderLink, key: str) -> HttpResponse:
+    """Show or say whether one place has changed after a repair."""
+    return outcome_page(request, rider_door(link), key)
 
 
 @rider_page

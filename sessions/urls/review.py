@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from sessions.views.review import decisions, plans, slot
+from sessions.views.review import decisions, plans, rider_letters, slot
 from sessions.views.review import pages as review
 
 app_name = "review"
@@ -12,6 +12,8 @@ urlpatterns = [
     path("<int:pk>/findings/", decisions.rule, name="rule"),
     path("<int:pk>/red-flags/", decisions.acknowledge, name="acknowledge"),
     path("<int:pk>/confirm/", decisions.confirm, name="confirm"),
+    path("<int:pk>/few-questions/", rider_letters.few, name="few"),
+    path("<int:pk>/offer/", rider_letters.offer, name="offer"),
     path("<int:pk>/plans/", plans.agree, name="agree"),
     path("<int:pk>/slot/<slug:choice>/", slot.slot, name="slot"),
 ]

@@ -131,8 +131,12 @@ class TestBefore:
         assert html.index("Do not ride this bike") < html.index("Go on with the check")
 
     def test_a_red_flag_is_said_first(self, client, link):
-        """A sign that belongs with a doctor stands over the next step."""
+        """A sign that belongs with a doctor stands over everything, and the bike waits until the studio has read it."""
         self.answer(link, red_flags_clinician="pain")
+        html = page(client, link).content.decode()
+        assert html.index("See a doctor or physiotherapist first") < html.index("The bike can wait")
+        assert "What to do before the session" not in html
+        link.pre_visit.red_flag_notes.create(note="Rang: he sees his doctor first.")
         html = page(client, link).content.decode()
         assert html.index("See a doctor or physiotherapist first") < html.index("What to do before the session")
 
@@ -190,12 +194,12 @@ class TestBefore:
         assertContains(page(client, link), "09:00–11:00")
 
     def test_queries(self, client, link, django_assert_num_queries):
-        """Link, session, four for the check, four for its slot: a number that no answer changes."""
-        with django_assert_num_queries(10):
+        """Link, session, four for the check, four for its slot, one for what the desk asked: a number that no answer changes."""
+        with django_assert_num_queries(11):
             page(client, link)
         factories.CheckAnswerFactory(pre_visit=link.pre_visit, check_key="crash", option="no")
         factories.DiscomfortFactory(pre_visit=link.pre_visit)
-        with django_assert_num_queries(10):
+        with django_assert_num_queries(11):
             page(client, link)
 
 

@@ -7,7 +7,10 @@ from functools import cached_property
 from intake.catalogue.schema import Catalogue
 from intake.models import PreVisitCheck
 from intake.selectors.advice import Advice, advice_of
+from intake.selectors.outcomes import AfterRepair, after_repairs
 from intake.selectors.previsit import CheckList, check_list
+from intake.selectors.question_requests import FewQuestions, few_questions
+from intake.selectors.red_flags import open_flags_of
 from intake.selectors.triage import MONDAY_TO_FRIDAY
 from intake.slots import SessionSlot
 from intake.triage.answers import Slot
@@ -42,6 +45,21 @@ class Preparation:
     def advice(self) -> Advice:
         """Return what the answers so far ask of the rider."""
         return advice_of(self.checks.triage, self.checks.given.catalogue)
+
+    @cached_property
+    def few(self) -> FewQuestions:
+        """Return what the desk has asked for besides the whole check."""
+        return few_questions(self.checks)
+
+    @cached_property
+    def to_tell(self) -> tuple[AfterRepair, ...]:
+        """Return the places that hurt and are asked about again after a repair."""
+        return tuple(each for each in after_repairs(self.checks.pre_visit, self.checks.given) if each.is_due)
+
+    @cached_property
+    def has_stopped(self) -> bool:
+        """Return whether a red flag stands that the studio has not read yet."""
+        return bool(open_flags_of(self.checks.pre_visit, self.checks.triage, self.checks.told))
 
 
 def preparation_of(pre_visit: PreVisitCheck, session_slot: SessionSlot) -> Preparation:

@@ -8,10 +8,11 @@ from functools import cached_property
 
 from django.db.models import QuerySet, prefetch_related_objects
 
-from intake.catalogue.schema import Catalogue
-from intake.models import Bike, FindingDecision, PreVisitCheck, RedFlagNote, RiderLink
+from intake.catalogue.schema import Catalogue, Check
+from intake.models import Bike, FindingDecision, PreVisitCheck, QuestionRequest, RedFlagNote, RiderLink
 from intake.selectors.catalogue import current_catalogue
 from intake.selectors.links import newest_link
+from intake.selectors.outcomes import after_repairs
 from intake.selectors.red_flags import unread
 from intake.selectors.triage import Told, bike_facts, input_of, judge, told_of
 from intake.slots import SessionSlot, slot_of
@@ -22,7 +23,9 @@ from intake.triage.red_flags import ADVICE, RedFlag
 from sessions.diary.states import ENDED, SessionState
 from sessions.models import FitSession, SlotDecision, StateChange
 from sessions.selectors.review.complaints import ComplaintShown, complaints_of
+from sessions.selectors.review.deciding import DecidingShown, deciding_shown
 from sessions.selectors.review.decision_history import Entry, history_of
+from sessions.selectors.review.eased import Eased, eased_of
 from sessions.selectors.review.finding_cards import FindingCard, finding_cards
 from sessions.selectors.review.given_answers import Record
 from sessions.selectors.review.locked_map import LockedMap, locked_map_of
@@ -55,6 +58,8 @@ class ReviewPage:
     findings: tuple[FindingCard, ...]
     unknowns: tuple[UnknownCard, ...]
     complaints: tuple[ComplaintShown, ...]
+    deciding: DecidingShown
+    eased: Eased | None
     slot_decisions: tuple[SlotDecision, ...]
     options: SlotOptions | None
     plans: PlansShown | None
@@ -72,6 +77,10 @@ class ReviewPage:
         """Return the triage of the same answers for a session that starts then."""
         starts_on = start.astimezone(self.fit_session.studio.zone).date()
         return judge(replace(self.given, slot=replace(self.given.slot, starts_on=starts_on)))
+
+    def triage_check(self, key: str) -> Check:
+        """Return an asked check by its key."""
+        return next(check for check in self.triage.asked if check.key == key)
 
     @property
     def is_over(self) -> bool:
@@ -171,6 +180,8 @@ def review_page(fit_session: FitSession) -> ReviewPage:
         findings=finding_cards(triage, [each for each in triage.findings if each.hazard not in ADVICE], record),
         unknowns=unknown_cards(triage, record),
         complaints=complaints_of(triage, told, catalogue),
+        deciding=deciding_shown(triage, _requests(pre_visit)),
+        eased=eased_of(fit_session, given, after_repairs(pre_visit, given)),
         slot_decisions=slot_decisions,
         options=options,
         plans=plans_shown(find_plans(given, triage), triage, fit_session, options.free_starts) if options else None,
@@ -179,6 +190,10 @@ def review_page(fit_session: FitSession) -> ReviewPage:
         job_sheets=sheets_of_check(pre_visit, session_slot),
         workshop_waits=hindrances(told, catalogue),
     )
+
+
+def _requests(pre_visit: PreVisitCheck) -> list[QuestionRequest]:
+    return list(pre_visit.question_requests.select_related("asked_by").order_by("-pk"))
 
 
 def _record(pre_visit: PreVisitCheck, told: Told, rulings: Iterable[FindingDecision], catalogue: Catalogue) -> Record:

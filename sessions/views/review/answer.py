@@ -10,6 +10,7 @@ from django.utils.safestring import mark_safe
 
 from intake.edge.http import HtmxRequest
 from sessions.forms.review.decisions import RedFlagForm, RulingForm
+from sessions.forms.review.rider_letters import FewForm
 from sessions.forms.review.slot import SlotForm
 from sessions.models import FitSession
 from sessions.selectors.review.finding_cards import FindingCard
@@ -60,6 +61,7 @@ def _context(page: ReviewPage, refused: forms.Form | None) -> dict[str, object]:
         "forecast": _picture(page),
         "forecast_table": forecast_table(page.triage.forecast),
         "slot_form": _slot_form(page),
+        "few_form": FewForm(initial={"keys": page.deciding.keys, "seen": page.deciding.seen}, auto_id=False),
         "section": "review",
     }
 
