@@ -4,7 +4,7 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from intake.catalogue.schema import CostBand
+from intake.catalogue.schema import CostBand, Remedy, Who
 from intake.triage.terms import StudioTerms
 
 BAND_LABELS = {
@@ -15,11 +15,14 @@ BAND_LABELS = {
 }
 
 
-def cost_words(band: CostBand, terms: StudioTerms) -> str:
-    """Return what a band means: in money where the studio has set its amounts, else its own word."""
-    if band is CostBand.FREE or band not in terms.amounts:
-        return str(BAND_LABELS[band])
-    return _("usually %(range)s (an estimate)") % {"range": range_words([band], terms)}
+def cost_words(remedy: Remedy, terms: StudioTerms) -> str:
+    """Return what a remedy costs: in money where the studio has set its amounts, else its band's own word."""
+    if remedy.cost not in terms.amounts:
+        return str(BAND_LABELS[remedy.cost])
+    usually = {"range": range_words([remedy.cost], terms)}
+    if remedy.who is Who.WORKSHOP:
+        return _("usually %(range)s at workshops here (an estimate)") % usually
+    return _("usually %(range)s (an estimate)") % usually
 
 
 def range_words(bands: list[CostBand], terms: StudioTerms) -> str:

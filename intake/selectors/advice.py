@@ -3,15 +3,22 @@
 from dataclasses import dataclass
 from datetime import date
 
-from intake.catalogue.schema import Catalogue, Check, Hazard, Who
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from intake.catalogue.schema import Catalogue, Check, Freedom, Hazard, Who
+from intake.edge.money import cost_words
 from intake.edge.words import WHO_LABELS, place_label
 from intake.models.previsit import SEVERE_FROM
 from intake.triage.advice import RiderAdvice, ToDo, what_to_do
 from intake.triage.answers import Complaint
 from intake.triage.deadlines import DatedRemedy
 from intake.triage.engine import Triage
+from intake.triage.findings import Finding
+from intake.triage.locked import ADJUSTMENT_WORDS
 from intake.triage.red_flags import RedFlag
 from intake.triage.suspects import Suspect
+from intake.triage.terms import StudioTerms
 
 
 @dataclass(frozen=True)
@@ -24,11 +31,12 @@ class Way:
     part: str
     by: date
     late: bool
+    cost: str
 
 
 @dataclass(frozen=True)
 class Task:
-    """Something to put right before the session; ``key`` names its finding."""
+    """Something to put right before the session; ``key`` names its finding, ``gains`` is what it is good for."""
 
     key: str
     title: str
@@ -38,6 +46,7 @@ class Task:
     dangerous: bool
     by: date | None
     ways: tuple[Way, ...]
+    gains: tuple[str, ...]
 
     @property
     def in_time(self) -> tuple[Way, ...]:
@@ -89,7 +98,7 @@ def advice_of(triage: Triage, catalogue: Catalogue) -> Advice:
     return Advice(
         told=told,
         flags=triage.red_flags,
-        tasks=tuple(_task(todo) for todo in told.before),
+        tasks=tuple(_task(todo, triage.slot.terms) for todo in told.before),
         open_checks=tuple(unknown.check for unknown in triage.unknowns if not unknown.could_not),
         could_not=tuple(unknown.check for unknown in triage.unknowns if unknown.could_not),
         hints=_hints(triage, catalogue),
@@ -108,7 +117,7 @@ def _hints(triage: Triage, catalogue: Catalogue) -> tuple[Hint, ...]:
     )
 
 
-def _task(todo: ToDo) -> Task:
+def _task(todo: ToDo, terms: StudioTerms) -> Task:
     finding = todo.finding
     return Task(
         key=finding.key,
@@ -118,11 +127,28 @@ def _task(todo: ToDo) -> Task:
         needed=todo.needed,
         dangerous=finding.hazard is Hazard.DO_NOT_RIDE,
         by=todo.by,
-        ways=tuple(_way(way) for way in todo.ways),
+        ways=tuple(_way(way, terms) for way in todo.ways),
+        gains=tuple(_gains(finding)),
     )
 
 
-def _way(way: DatedRemedy) -> Way:
+def _gains(finding: Finding) -> list[str]:
+    """Return what the session gains from a finding put right, in the rider's words."""
+    held = [ADJUSTMENT_WORDS[each] for each, freedom in finding.effects.items() if freedom is not Freedom.FREE]
+    gains = [_("these can be set: %(what)s") % {"what": ", ".join(held)}] if held and finding.holding else []
+    if finding.fault.unreliable:
+        gains.append(_("what is measured is true"))
+    if minutes := round(finding.expected_min):
+        gains.append(
+            ngettext("about %(n)d minute more for the fitting", "about %(n)d minutes more for the fitting", minutes)
+            % {"n": minutes}
+        )
+    return gains
+
+
+def _way(way: DatedRemedy, terms: StudioTerms) -> Way:
     remedy = way.remedy
     part = "" if remedy.who is Who.BRING else remedy.part
-    return Way(str(WHO_LABELS[remedy.who]), remedy.title, remedy.detail, part, way.fix_by, way.late)
+    return Way(
+        str(WHO_LABELS[remedy.who]), remedy.title, remedy.detail, part, way.fix_by, way.late, cost_words(remedy, terms)
+    )

@@ -119,7 +119,7 @@ def _errand(errand: Errand, triage: Triage) -> ErrandShown:
         findings=tuple(each.title for each in errand.findings),
         by=day_words(errand.way.fix_by, today),
         ready=day_words(errand.way.first_ready_on, today),
-        cost=cost_words(errand.cost, triage.slot.terms),
+        cost=cost_words(remedy, triage.slot.terms),
         gains=tuple(_gains(errand)),
         dangerous=errand.lifts_hazard,
     )

@@ -69,7 +69,7 @@ def _text(
         "studio": fit_session.studio,
         "triage": triage,
         "told": what_to_do(then or triage),
-        "errands": [(errand, cost_words(errand.cost, triage.slot.terms)) for errand in errands],
+        "errands": [(errand, cost_words(errand.way.remedy, triage.slot.terms)) for errand in errands],
         "questions": questions[:QUESTIONS_ASKED],
         "further": len(questions[QUESTIONS_ASKED:]),
         "check_address": full_address(link, "check:start"),
