@@ -50,6 +50,7 @@ urlpatterns = [
     path("<int:pk>/closing/safety/", closing_parts.safety, name="safety"),
     path("<int:pk>/closing/time/", closing_parts.time_lost, name="time_lost"),
     path("<int:pk>/closing/time/new/", closing_parts.new_time_lost, name="new_time_lost"),
+    path("<int:pk>/closing/time/none/", closing_parts.nothing_lost, name="nothing_lost"),
     path("<int:pk>/closing/close/", closing.close, name="close"),
     path("<int:pk>/fit-sheet/", fit_sheet.bench_sheet, name="fit_sheet"),
     path("<int:pk>/fit-sheet.pdf", fit_sheet.bench_sheet_pdf, name="fit_sheet_pdf"),

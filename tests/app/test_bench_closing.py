@@ -345,19 +345,73 @@ def test_what_ate_time_is_asked_for_what_was_found(fitter_client, record):
     assert 'name="lost-other-minutes"' in page
     sent = {"lost-post_slides-stuck-minutes": "35", "lost-other-minutes": "5", "lost-other-note": "late train"}
     assert fitter_client.post(address("time_lost", record), sent).status_code == 302
-    new = {"new-lost-check": "stem_bolts", "new-lost-minutes": "10"}
-    offered = re.findall(r'<option value="([a-z_]+)"', page[page.index("new-lost-check") :])
-    assert "post_slides" in offered or offered
-    fitter_client.post(address("new_time_lost", record), new | {"new-lost-check": offered[0]})
+    offered = re.findall(r'<option value="([a-z_.]+)"', page[page.index("new-lost-check") :])
+    assert "post_slides.forced" in offered
+    assert "post_slides.stuck" not in offered
+    new = {"new-lost-check": offered[0], "new-lost-one_tap": "10"}
+    fitter_client.post(address("new_time_lost", record), new)
     kept = dict(TimeLoss.objects.values_list("finding_key", "minutes"))
     assert kept == {"post_slides.stuck": 35, "": 5, offered[0]: 10}
     again = fitter_client.get(address("closing", record)).content.decode()
-    assert f'name="lost-{offered[0]}-minutes" value="10"' in again
+    assert f'name="lost-{offered[0].replace(".", "-")}-minutes" value="10"' in again
     fitter_client.post(
         address("time_lost", record),
         {"lost-other-minutes": "", "initial-lost-other-minutes": "5", "lost-other-note": ""},
     )
     assert not TimeLoss.objects.filter(finding_key="").exists()
+
+
+TAPS = [
+    # shown before, one tap, typed → kept
+    (None, "15", "", 15),
+    (None, "", "25", 25),
+    (None, "15", "25", 25),
+    (20, "45", "20", 45),
+    (20, "20", "25", 25),
+    (20, "0", "20", None),
+    (20, "20", "", None),
+    (20, "30", "", 30),
+    (25, "30", "25", 30),
+]
+
+
+@pytest.mark.parametrize(("before", "one_tap", "typed", "kept"), TAPS)
+@pytest.mark.parametrize("htmx", [True, False], ids=["htmx", "plain"])
+def test_minutes_by_one_tap_or_by_typing(fitter_client, record, before, one_tap, typed, kept, htmx):
+    """Whichever was touched holds; the row then shows both alike."""
+    name = "lost-other"
+    if before:
+        record.time_losses.create(minutes=before)
+    shown = str(before or "")
+    sent = {
+        f"{name}-one_tap": one_tap,
+        f"initial-{name}-one_tap": shown if before == 20 else "",
+        f"{name}-minutes": typed,
+        f"initial-{name}-minutes": shown,
+    }
+    headers = HTMX | {"HX-Trigger": f"row-{name}"} if htmx else {}
+    response = fitter_client.post(address("time_lost", record), sent, headers=headers)
+    assert response.status_code == (200 if htmx else 302)
+    assert TimeLoss.objects.values_list("minutes", flat=True).first() == kept
+    if htmx and kept:
+        assert f'name="{name}-minutes" value="{kept}"' in response.content.decode()
+
+
+def test_nothing_ate_time_is_one_tap(fitter_client, record):
+    """Kept, shown, taken back; not where minutes are noted, and gone once some are."""
+    path = address("nothing_lost", record)
+    assert fitter_client.post(path, {"said": "yes"})["Location"].endswith("#lost")
+    assert "Nothing ate time. Take this back" in text_of(fitter_client.get(address("closing", record)))
+    assert FitRecord.objects.get().nothing_lost
+    fitter_client.post(path, {"said": "no"})
+    assert not FitRecord.objects.get().nothing_lost
+    fitter_client.post(path, {"said": "yes"})
+    fitter_client.post(address("time_lost", record), {"lost-other-minutes": "5"})
+    assert not FitRecord.objects.get().nothing_lost
+    response = fitter_client.post(path, {"said": "yes"})
+    assert response.status_code == 409
+    assert "Minutes are noted already" in text_of(response)
+    assert not FitRecord.objects.get().nothing_lost
 
 
 @pytest.mark.parametrize("minutes", ["-1", "601", "1e9", "NaN", "ten", "9" * 400, "\x00", "1.5"])
@@ -378,13 +432,15 @@ def test_a_note_on_lost_time_needs_its_minutes(fitter_client, record):
     assert 'value="late train"' in response.content.decode()
 
 
-@pytest.mark.parametrize("name", ["feels", "new_place", "notes", "next_visit", "safety", "time_lost", "new_time_lost"])
+@pytest.mark.parametrize(
+    "name", ["feels", "new_place", "notes", "next_visit", "safety", "time_lost", "new_time_lost", "nothing_lost"]
+)
 @pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
 def test_nothing_of_a_closed_record_is_written(fitter_client, record, name, headers):
     """409, whatever is sent and by whichever way."""
     factories.DiscomfortFactory(pre_visit=record.fit_session.pre_visit, area="hip", side="left")
     closed(record)
-    offered = re.findall(r'<option value="([a-z_]+)"', fitter_client.get(address("closing", record)).content.decode())
+    offered = re.findall(r'<option value="([a-z_.]+)"', fitter_client.get(address("closing", record)).content.decode())
     sent = {
         "now-hip-left-score": "1",
         "new-place-where": "neck",
@@ -409,11 +465,11 @@ def test_nothing_of_a_closed_record_is_written(fitter_client, record, name, head
 
 def test_the_page_asks_the_database_the_same_however_much_it_holds(fitter_client, record, django_assert_num_queries):
     """One query for each kind of row."""
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(16):
         fitter_client.get(address("closing", record))
     settle(record)
     for area in ("neck", "upper_back"):
         factories.DiscomfortFactory(pre_visit=record.fit_session.pre_visit, area=area)
     TimeLoss.objects.bulk_create(TimeLoss(fit_record=record, finding_key=f"k.{n}", minutes=5) for n in range(9))
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(16):
         fitter_client.get(address("closing", record))

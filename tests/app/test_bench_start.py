@@ -147,11 +147,11 @@ def test_the_first_page_asks_the_database_the_same_however_much_is_recorded(
 ):
     """Its steps are counted, not loaded."""
     record = begun(fit_session)
-    with django_assert_num_queries(16):
+    with django_assert_num_queries(17):
         fitter_client.get(home(fit_session))
     keep(record, "before", {"saddle_height": 734, "saddle_tilt": 1, "drop": 60, "bb_height": 270})
     factories.DiscomfortFactory.create_batch(1, pre_visit=fit_session.pre_visit, area="hip", side="left")
-    with django_assert_num_queries(16):
+    with django_assert_num_queries(17):
         fitter_client.get(home(fit_session))
 
 

@@ -9,8 +9,8 @@ from tests import factories
 
 pytestmark = pytest.mark.django_db
 
-# The link with its check, client and bike; the slot in four; answers, discomfort, decisions and repairs.
-READING = 1 + 4 + 4
+# The link with its check, client and bike; the slot in four; answers, discomfort, decisions and repairs; what was learned.
+READING = 1 + 4 + 4 + 1
 PAGES = [
     ("start", []),
     ("sheet", []),
@@ -76,5 +76,5 @@ def test_saving_an_answer_takes_a_fixed_number_of_queries(client, rider_link, dj
     client.post(reverse("check:question", args=[rider_link.token, "gears"]), {"gears-option": "fine"})
     address = reverse("check:question", args=[rider_link.token, "gears"])
     headers = {"HTTP_HX_REQUEST": "true"} if htmx else {}
-    with django_assert_num_queries(READING + 14):
+    with django_assert_num_queries(READING + 16):
         client.post(address, {"gears-option": "slipping"}, **headers)

@@ -17,6 +17,7 @@ from sessions.torque import torque_hint
 SCORES = [(number, str(number)) for number in range(11)]
 CHOOSE_SCORE = gettext_lazy("Choose a number from 0 to 10.")
 MOST_MINUTES = 600
+ONE_TAP_MIN = (5, 10, 15, 20, 30, 45, 60)
 
 
 class FeelsNowForm(RowForm):
@@ -144,48 +145,85 @@ def minutes_field() -> forms.IntegerField:
     return field
 
 
-class TimeLossForm(RowForm):
+def one_tap_field(*, none: bool) -> forms.ChoiceField:
+    """Return the usual minutes as large choices; ``none`` also offers that it took none."""
+    choices = [("0", gettext_lazy("none"))] if none else []
+    return forms.ChoiceField(
+        label=gettext_lazy("Minutes"),
+        required=False,
+        choices=[*choices, *((str(minutes), str(minutes)) for minutes in ONE_TAP_MIN)],
+        widget=forms.RadioSelect(attrs={"class": "minutes"}),
+        error_messages={"invalid_choice": gettext_lazy("Choose one of these, or type the minutes.")},
+    )
+
+
+def own_figure_field() -> forms.IntegerField:
+    """Return the field for minutes that are none of the usual."""
+    field = minutes_field()
+    field.label = gettext_lazy("or exactly")
+    return field
+
+
+class MinutesForm(RowForm):
+    """Minutes by one tap or by typing: whichever was touched holds, and what was typed where both were."""
+
+    def chosen_minutes(self, cleaned: dict[str, object]) -> int | None:
+        """Return the minutes that were meant."""
+        one_tap, typed = cleaned.get("one_tap"), cleaned.get("minutes")
+        tapped = one_tap and "one_tap" in self.changed_data
+        return int(one_tap) if tapped and ("minutes" not in self.changed_data or typed is None) else typed
+
+
+class TimeLossForm(MinutesForm):
     """How long one thing took out of the slot."""
 
-    minutes = minutes_field()
+    is_shown_whole = True
+    one_tap = one_tap_field(none=True)
+    minutes = own_figure_field()
     note = NoteField(label=gettext_lazy("Note"), max_length=300, widget=forms.TextInput(attrs={"autocomplete": "off"}))
 
     def __init__(self, key: str, label: str, *, row: TimeLoss | None = None, data: object = None) -> None:
         """Build the row of one finding or check; an empty key is anything else."""
-        self.key, self.row = key, row
+        self.key, self.row, self.label = key, row, label
         initial = {"minutes": row.minutes, "note": row.note} if row else {}
+        if row and row.minutes in ONE_TAP_MIN:
+            initial["one_tap"] = str(row.minutes)
         super().__init__(data, prefix=f"lost-{key.replace('.', '-') or 'other'}", initial=initial)
-        self.fields["minutes"].label = label
+        self.fields["one_tap"].label = label
 
     def clean(self) -> dict[str, object]:
-        """Refuse a note without minutes."""
+        """Take the minutes that were meant, and refuse a note without any."""
         cleaned = super().clean()
+        if "minutes" not in self.errors:
+            cleaned["minutes"] = self.chosen_minutes(cleaned)
         if cleaned.get("note") and not cleaned.get("minutes") and "minutes" not in self.errors:
             self.add_error("minutes", _("Type the minutes too, or clear the note."))
         return cleaned
 
 
-class NewTimeLossForm(RowForm):
+class NewTimeLossForm(MinutesForm):
     """Another part of the bike that ate time, though no finding spoke of it."""
 
     check = forms.ChoiceField(
-        label=gettext_lazy("Something else on the bike"),
+        label=gettext_lazy("What was it?"),
         error_messages=dict.fromkeys(("required", "invalid_choice"), gettext_lazy("Choose what it was.")),
     )
-    minutes = minutes_field()
+    one_tap = one_tap_field(none=False)
+    minutes = own_figure_field()
 
-    def __init__(self, checks: list[tuple[str, str]], *, data: object = None) -> None:
-        """Offer these checks."""
+    def __init__(self, groups: list[tuple[str, list[tuple[str, str]]]], *, data: object = None) -> None:
+        """Offer these faults, group by group."""
         super().__init__(data, prefix="new-lost")
-        self.fields["check"].choices = [("", _("Choose what it was")), *checks]
-        self.fields["minutes"].required = True
-        self.fields["minutes"].error_messages["required"] = _("Type the minutes that it took.")
+        self.fields["check"].choices = [("", _("Choose what it was")), *groups]
 
-    def clean_minutes(self) -> int:
-        """Refuse zero: it says nothing here."""
-        if self.cleaned_data["minutes"] < 1:
-            raise forms.ValidationError(_("Type the minutes that it took."))
-        return self.cleaned_data["minutes"]
+    def clean(self) -> dict[str, object]:
+        """Take the minutes that were meant; none say nothing here."""
+        cleaned = super().clean()
+        if "minutes" not in self.errors:
+            cleaned["minutes"] = self.chosen_minutes(cleaned)
+            if not cleaned["minutes"]:
+                self.add_error("minutes", _("Choose or type the minutes that it took."))
+        return cleaned
 
 
 class ReopenForm(forms.Form):

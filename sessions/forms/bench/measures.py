@@ -128,6 +128,7 @@ class RowForm(forms.Form):
     """A small form that saves by itself. What the page showed goes along, so that only what was changed there is kept."""
 
     mark_optional = False
+    is_shown_whole = False  # after it was kept: where one field follows another
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         """Let every field carry what it showed; fields that a subclass adds later see to it themselves."""

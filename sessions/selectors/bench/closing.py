@@ -1,5 +1,6 @@
 """What the closing page lists: places that hurt, what may have eaten time, and how far the safety list is."""
 
+from collections.abc import Container
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -47,21 +48,31 @@ class Eater:
     row: TimeLoss | None
 
 
-def time_eaters(record: FitRecord, fit_session: FitSession) -> tuple[list[Eater], list[tuple[str, str]]]:
-    """Return what the triage found and what was entered already, and the other checks to choose from: seven queries."""
+@dataclass(frozen=True)
+class Eaters:
+    """What is likely to have eaten time or did, and what else could have, group by group: (group, ((finding key, title), …))."""
+
+    likely: tuple[Eater, ...]
+    groups: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+
+
+def time_eaters(record: FitRecord, fit_session: FitSession) -> Eaters:
+    """Return what the triage found and what was noted already, and every other fault that can take time: nine queries."""
     kept = {row.finding_key: row for row in record.time_losses.all()}
-    triage = triage_line(fit_session).triage
-    catalogue = current_catalogue()
+    triage, catalogue = triage_line(fit_session).triage, current_catalogue()
     titles = catalogue.titles()
     found = [finding.key for finding in triage.findings if finding.minutes is not None]
     keys = dict.fromkeys([*found, *(key for key in kept if key)])
-    eaters = [Eater(key, titles.get(key, key), kept.get(key)) for key in keys]
-    eaters.append(Eater("", _("Anything that no check could have found"), kept.get("")))
-    others = [
-        (check.key, check.title) for check in triage.asked if check.key not in keys and _eats(catalogue, check.key)
-    ]
-    return eaters, others
+    likely = [Eater(key, titles.get(key, key), kept.get(key)) for key in keys]
+    likely.append(Eater("", _("Anything that no check could have found"), kept.get("")))
+    return Eaters(tuple(likely), _others(catalogue, keys))
 
 
-def _eats(catalogue: Catalogue, key: str) -> bool:
-    return any(fault.minutes is not None for fault in catalogue.check(key).faults)
+def _others(catalogue: Catalogue, listed: Container[str]) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
+    faults: dict[str, list[tuple[str, str]]] = {}
+    for check in catalogue.checks:
+        for fault in check.faults:
+            key = f"{check.key}.{fault.key}"
+            if fault.minutes is not None and key not in listed:
+                faults.setdefault(check.group.value, []).append((key, fault.title))
+    return tuple((group, tuple(options)) for group, options in faults.items())

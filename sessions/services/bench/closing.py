@@ -6,6 +6,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from sessions.models import FitRecord, SafetyEntry, TimeLoss
+from sessions.services.bench.errors import MinutesNotedError
 from sessions.services.bench.records import locked_open
 
 
@@ -37,6 +38,23 @@ def save_time_loss(*, record: FitRecord, finding_key: str, minutes: int | None, 
     if not minutes:
         now.time_losses.filter(finding_key=finding_key).delete()
         return
+    _say_nothing_lost(record, now, said=False)
     TimeLoss.objects.update_or_create(
         fit_record=now, finding_key=finding_key, defaults={"minutes": minutes, "note": note}
     )
+
+
+@transaction.atomic
+def save_nothing_lost(*, record: FitRecord, said: bool) -> None:
+    """Keep that nothing ate time, or take that back. Raises RecordClosedError, and MinutesNotedError where minutes are noted."""
+    now = locked_open(record)
+    if said and now.time_losses.exists():
+        raise MinutesNotedError
+    _say_nothing_lost(record, now, said=said)
+
+
+def _say_nothing_lost(record: FitRecord, now: FitRecord, *, said: bool) -> None:
+    if now.nothing_lost != said:
+        now.nothing_lost = said
+        now.save(update_fields=["nothing_lost"])
+    record.nothing_lost = said

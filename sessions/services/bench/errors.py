@@ -45,6 +45,14 @@ class SafetyOpenError(FitRefusal):
         return told % {"count": count}
 
 
+class MinutesNotedError(FitRefusal):
+    """Minutes are noted, so it cannot be that nothing ate time."""
+
+    def __str__(self) -> str:
+        """Say what to do."""
+        return _("Minutes are noted already. Clear them first if nothing ate time.")
+
+
 class RowGoneError(FitRefusal):
     """The row was taken out on another device meanwhile."""
 

@@ -9,6 +9,7 @@ from django.utils import timezone
 from intake.models import OutgoingMail
 from intake.models.previsit import Phase
 from intake.models.snapshots import SnapshotMoment
+from intake.services.experience import learn_from
 from intake.services.snapshots import forget_undue, keep_snapshot
 from sessions.diary.states import SessionState
 from sessions.models import ClosingStep, FitRecord, FitSession
@@ -68,7 +69,7 @@ def take_back_start(*, fit_session: FitSession, by: AbstractBaseUser | None) -> 
 
 def is_empty(record: FitRecord) -> bool:
     """Return whether nothing was recorded yet."""
-    said = record.notes or record.follow_up_note or record.pitch_deg
+    said = record.notes or record.follow_up_note or record.pitch_deg or record.nothing_lost
     said = said or record.follow_up_on not in {None, usual_next_visit(record.fit_session)}
     felt = record.fit_session.pre_visit.discomforts.filter(phase=Phase.AFTER)
     return not (said or felt.exists() or any(getattr(record, name).exists() for name in KEPT_WITH_RECORD))
@@ -104,7 +105,14 @@ def close_record(*, record: FitRecord, by: AbstractBaseUser | None) -> OutgoingM
     if now.fit_session.state == SessionState.UNDER_WAY:
         change_state(fit_session=now.fit_session, to=SessionState.DONE, by=by)
     record.closed_at, record.closed_by = now.closed_at, now.closed_by
+    learn_from(pre_visit=now.fit_session.pre_visit, lost_min=minutes_lost(now))
     return tell_sheet_ready(fit_session=now.fit_session)
+
+
+def minutes_lost(record: FitRecord) -> dict[str, int] | None:
+    """Return the minutes noted in a record by finding key, none where somebody said so, None where nobody said anything."""
+    noted = {loss.finding_key: loss.minutes for loss in record.time_losses.all()}
+    return noted if noted or record.nothing_lost else None
 
 
 @transaction.atomic

@@ -5,7 +5,9 @@ from datetime import timedelta
 from django.http import HttpResponse
 from django.utils import timezone
 
+from intake.catalogue.schema import Group
 from intake.edge.http import HtmxRequest
+from intake.edge.words import GROUP_LABELS
 from sessions.forms.bench.closing import FeelsNowForm, NewPlaceForm, NewTimeLossForm, SafetyForm, TimeLossForm
 from sessions.forms.bench.details import NextVisitForm, NotesForm
 from sessions.safety import lines_for
@@ -36,6 +38,7 @@ def closing_context(bench: Bench) -> dict[str, object]:
         "safety_forms": safety_forms(bench),
         "lost_forms": losses,
         "new_loss_form": new_loss,
+        "has_losses": any(form.row for form in losses),
         "open_count": bench.open_count,
     }
 
@@ -66,6 +69,8 @@ def safety_forms(bench: Bench, data: object = None, *, closing: bool = False) ->
 
 def loss_forms(bench: Bench, data: object = None) -> tuple[list[TimeLossForm], NewTimeLossForm]:
     """Return a row for whatever may have eaten time, and the form for more."""
-    eaters, checks = time_eaters(bench.record, bench.fit_session)
-    rows = [TimeLossForm(each.key, each.label, row=each.row, data=data) for each in eaters]
-    return rows, NewTimeLossForm(checks, data=data)
+    eaters = time_eaters(bench.record, bench.fit_session)
+    rows = [TimeLossForm(each.key, each.label, row=each.row, data=data) for each in eaters.likely]
+    return rows, NewTimeLossForm(
+        [(GROUP_LABELS[Group(group)], list(faults)) for group, faults in eaters.groups], data=data
+    )

@@ -8,11 +8,19 @@ from intake.edge.http import HtmxRequest
 from intake.selectors.discomfort import Place
 from sessions.forms.bench.measures import RowForm
 from sessions.selectors.bench.records import Bench
-from sessions.services.bench.closing import save_safety_line, save_time_loss
+from sessions.services.bench.closing import save_nothing_lost, save_safety_line, save_time_loss
 from sessions.services.bench.details import save_discomfort_after, save_next_visit, save_notes
-from sessions.views.bench.closing_page import feels_forms, loss_forms, notes_forms, safety_forms, visit_forms
-from sessions.views.bench.door import with_record
-from sessions.views.bench.keeping import Section, keep, keep_new
+from sessions.services.bench.errors import FitRefusal
+from sessions.views.bench.closing_page import (
+    feels_forms,
+    loss_forms,
+    notes_forms,
+    safety_forms,
+    show_closing,
+    visit_forms,
+)
+from sessions.views.bench.door import refused, with_record
+from sessions.views.bench.keeping import Section, back, keep, keep_new
 
 
 @staff_page
@@ -104,6 +112,18 @@ def new_time_lost(request: HtmxRequest, bench: Bench) -> HttpResponse:
         _save_loss(bench, form.cleaned_data["check"], form)
 
     return keep_new(request, bench, "lost", "new_loss_form", loss_forms(bench, request.POST)[1], save)
+
+
+@staff_page
+@require_POST
+@with_record
+def nothing_lost(request: HtmxRequest, bench: Bench) -> HttpResponse:
+    """Keep that nothing ate time, or take it back."""
+    try:
+        save_nothing_lost(record=bench.record, said=request.POST.get("said") != "no")
+    except FitRefusal as refusal:
+        return show_closing(request, bench, status=refused(request, refusal))
+    return back(bench, "lost")
 
 
 def _save_loss(bench: Bench, key: str, form: RowForm) -> None:

@@ -38,7 +38,7 @@ def keep(request: HtmxRequest, bench: Bench, section: Section) -> HttpResponse:
         return HttpResponse(status=status) if request.htmx else _page(request, bench, section, posted, status)
     if request.htmx:
         return _row(request, bench, section, posted, is_wrong=bool(wrong))
-    return _page(request, bench, section, wrong, INVALID) if wrong else _back(bench, section.name)
+    return _page(request, bench, section, wrong, INVALID) if wrong else back(bench, section.name)
 
 
 def _keep_one(form: RowForm, section: Section) -> bool:
@@ -62,7 +62,7 @@ def _row(
     if not posted:
         return HttpResponse(status=204)
     form = posted[0]
-    whole = is_wrong or form.was_refused
+    whole = is_wrong or form.was_refused or form.is_shown_whole
     if not is_wrong:
         form = next((fresh for fresh in section.forms(None) if fresh.row_id == form.row_id), form)
     context = {"form": form, "saved_at": None if is_wrong else timezone.now(), "section_name": section.name}
@@ -86,7 +86,8 @@ def _page(request: HtmxRequest, bench: Bench, section: Section, wrong: Sequence[
     return show_closing(request, bench, changed, status)
 
 
-def _back(bench: Bench, section: str) -> HttpResponse:
+def back(bench: Bench, section: str) -> HttpResponse:
+    """Lead back to a section of the closing page."""
     response = redirect("bench:closing", bench.fit_session.pk)
     response["Location"] += f"#{section}"
     return response
@@ -105,5 +106,5 @@ def keep_new(
         except FitRefusal as refusal:
             status = refused(request, refusal)
     if status == 200:
-        return _back(bench, section)
+        return back(bench, section)
     return show_closing(request, bench, {name: form, "refused_forms": [form] if form.errors else []}, status)
