@@ -16,6 +16,7 @@ urlpatterns = [
     path("desk/review/", include("sessions.urls.review")),
     path("desk/review/<int:pk>/job-sheets/", include("sessions.urls.job_sheets")),
     path("desk/workshops/", include("intake.urls.workshops")),
+    path("desk/studio/", include("sessions.urls.learning")),
     path("desk/studio/figures/", include("sessions.urls.figures")),
     path("desk/bench/", include("sessions.urls.bench")),
     path("desk/checks/", include("intake.urls.desk_check")),

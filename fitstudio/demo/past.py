@@ -21,6 +21,7 @@ from intake.models.repairs import RepairOutcome, RepairSource
 from intake.models.snapshots import DAYS_BEFORE
 from intake.selectors.catalogue import current_catalogue
 from intake.selectors.triage import triage_input
+from intake.services.experience import learn_from
 from intake.services.links import issue_link
 from intake.services.snapshots import keep_booked, keep_snapshot
 from intake.services.triage import refresh_summary
@@ -188,5 +189,8 @@ def _close(past: Past, record: FitRecord, faults: dict[str, str], rng: Random) -
     TimeLoss.objects.bulk_create(
         TimeLoss(fit_record=record, finding_key=key, minutes=minutes) for key, minutes in lost.items() if minutes
     )
-    FitRecord.objects.filter(pk=record.pk).update(closed_at=timezone.now(), closed_by=past.staff["marit"])
+    FitRecord.objects.filter(pk=record.pk).update(
+        closed_at=timezone.now(), closed_by=past.staff["marit"], nothing_lost=not any(lost.values())
+    )
+    learn_from(pre_visit=record.fit_session.pre_visit, lost_min={key: each for key, each in lost.items() if each})
     _step(record.fit_session, SessionState.DONE, past.staff["marit"])

@@ -1,0 +1,1 @@
+"""What the studio has learned, and how good its forecasts were, for owners."""
