@@ -84,7 +84,8 @@ def chances(case: Case, found: Sequence[Way], around: Surroundings, experience: 
     """
     law = np.array([[way.share for way in found]])
     if any(fault.exposed for fault in case.check.faults) and around.exposures:
-        law = law * np.array([_times(case, way.fault, around, experience) for way in found]).T
+        sure = next((key for key, share in case.belief.probabilities.items() if share >= SURE), NO_FAULT)
+        law = law * np.array([_times(case, way.fault or sure, around, experience) for way in found]).T
     if case.check.key in around.asked_by:
         law = law * np.array([around.told(around.asked_by[case.check.key], way.answers) for way in found]).T
     return law
