@@ -20,8 +20,11 @@ def has_stopped(door: Door, checks: CheckList) -> bool:
 
 def stop_context(door: Door, checks: CheckList) -> dict[str, object]:
     """Return what a page says of a stop: whether there is one, the advice, and the checks in which it can be corrected."""
+    return {"stopped": has_stopped(door, checks)} | _advice(checks)
+
+
+def _advice(checks: CheckList) -> dict[str, object]:
     return {
-        "stopped": has_stopped(door, checks),
         "advice": advice_of(checks.triage, checks.given.catalogue),
         "raised": tuple({flag.finding.check.key: flag.finding.check for flag in checks.triage.red_flags}.values()),
     }
@@ -29,4 +32,4 @@ def stop_context(door: Door, checks: CheckList) -> dict[str, object]:
 
 def show_stop(request: HtmxRequest, door: Door, checks: CheckList) -> HttpResponse:
     """Show the advice in place of a question."""
-    return show(request, door, "stop.html", {"checks": checks} | stop_context(door, checks))
+    return show(request, door, "stop.html", {"checks": checks} | _advice(checks))

@@ -288,9 +288,9 @@ def test_a_moved_mail_is_found_by_its_decision(booked, fitter_user):
 
 def test_the_letter_costs_a_fixed_number_of_queries(fitter_client, booked, django_assert_num_queries):
     """Whatever was answered: the page reads what the session's page reads."""
-    with django_assert_num_queries(25):
+    with django_assert_num_queries(27):
         fitter_client.get(slot(booked, "keep"))
     all_answered(booked, post_slides="stuck", cleat_wear="past_marker")
-    with django_assert_num_queries(25):
+    with django_assert_num_queries(27):
         fitter_client.get(slot(booked, "keep"))
     assert review_page(reviewed_sessions().get(pk=booked.pk)).options is not None

@@ -289,7 +289,7 @@ def test_the_page_costs_the_same_whatever_was_said_and_decided(
     fitter_client, fit_session, fitter_user, django_assert_num_queries
 ):
     """Answers, findings, decisions and history add rows, never queries; only names of those who answered cost one more."""
-    with django_assert_num_queries(25):
+    with django_assert_num_queries(27):
         fitter_client.get(address(fit_session))
     all_answered(fit_session, by=fitter_user, post_slides="stuck", cleat_wear="past_marker", saddle_shell="sunk")
     for number in range(10):
@@ -305,7 +305,7 @@ def test_the_page_costs_the_same_whatever_was_said_and_decided(
         factories.FitSessionFactory(
             studio=fit_session.studio, starts_at=NOW + timedelta(days=1, minutes=5 * number), occupancy=False
         )
-    with django_assert_num_queries(26):
+    with django_assert_num_queries(28):
         fitter_client.get(address(fit_session))
 
 

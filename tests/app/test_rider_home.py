@@ -194,12 +194,12 @@ class TestBefore:
         assertContains(page(client, link), "09:00–11:00")
 
     def test_queries(self, client, link, django_assert_num_queries):
-        """Link, session, four for the check, four for its slot, one for what the desk asked: a number that no answer changes."""
-        with django_assert_num_queries(11):
+        """Link, session, four for the check, four for its slot, one each for what was learned and what the desk asked: a number that no answer changes."""
+        with django_assert_num_queries(12):
             page(client, link)
         factories.CheckAnswerFactory(pre_visit=link.pre_visit, check_key="crash", option="no")
         factories.DiscomfortFactory(pre_visit=link.pre_visit)
-        with django_assert_num_queries(11):
+        with django_assert_num_queries(12):
             page(client, link)
 
 

@@ -30,6 +30,7 @@ from sessions.selectors.review.finding_cards import FindingCard, finding_cards
 from sessions.selectors.review.given_answers import Record
 from sessions.selectors.review.locked_map import LockedMap, locked_map_of
 from sessions.selectors.review.plan_cards import PlansShown, plans_shown
+from sessions.selectors.review.repairs import RepairShown, repairs_to_confirm
 from sessions.selectors.review.slot_options import SlotOptions, is_open, slot_options
 from sessions.selectors.review.unknown_cards import UnknownCard, unknown_cards
 from sessions.selectors.review.words import due_words, percent_words
@@ -67,6 +68,7 @@ class ReviewPage:
     link: RiderLink | None
     job_sheets: tuple[SheetShown, ...]
     workshop_waits: tuple[Hindrance, ...]
+    repairs: tuple[RepairShown, ...]
 
     @property
     def today(self) -> date:
@@ -189,6 +191,7 @@ def review_page(fit_session: FitSession) -> ReviewPage:
         link=newest_link(pre_visit),
         job_sheets=sheets_of_check(pre_visit, session_slot),
         workshop_waits=hindrances(told, catalogue),
+        repairs=repairs_to_confirm(triage, told, catalogue),
     )
 
 
