@@ -104,7 +104,7 @@ def _if_so(outcome: Outcome, titles: dict[str, str]) -> IfSo:
     likely_pct = 100 * outcome.probability
     return IfSo(
         what=titles.get(outcome.fault, outcome.fault) if outcome.fault else _("nothing wrong"),
-        likelihood=percent_words(likely_pct) if likely_pct >= 1 else _("fewer than 1 %"),
+        likelihood=percent_words(likely_pct) if likely_pct >= 1 else _("under 1 %"),
         chance=percent_words(100 * outcome.good),
         can_be_held=outcome.good >= EVEN,
     )
