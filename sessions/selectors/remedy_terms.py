@@ -12,7 +12,7 @@ def terms_of(studio: Studio) -> StudioTerms:
     if costs is None:
         return StudioTerms(currency=studio.currency)
     return StudioTerms(
-        remedies={key: _terms(own) for key, own in costs.terms.items()},
+        remedies={key: _terms(own) for key, own in (costs.terms or {}).items()},
         amounts=_amounts(costs),
         currency=studio.currency,
     )
