@@ -70,7 +70,31 @@ SOUND = {
                 {"subject": "answer.first", "among": ["fine", "could_not"]},
             ],
         },
+        {
+            "key": "rusty",
+            "group": "front",
+            "title": "Rusty",
+            "question": "Any rust?",
+            "why": "It matters as well.",
+            "steps": ["Look."],
+            "tools": [],
+            "home_min": 1,
+            "options": [{"key": "fine", "label": "Fine"}, {"key": "rust", "label": "Rust", "faults": {"rust": 1}}],
+            "faults": [
+                {
+                    "key": "rust",
+                    "title": "Rust",
+                    "rider_text": "It is rusty.",
+                    "rate": 0.1,
+                    "minutes": {"median_min": 4, "p90_min": 9},
+                    "remedies": ["mend"],
+                    "exposed": {"salt": 3},
+                },
+            ],
+        },
     ],
+    "exposures": [{"key": "salt", "title": "Salt", "why": "It creeps.", "check": "second", "given": {"yes": 0.2}}],
+    "moots": [{"fault": "first.loose", "spared": ["rusty.rust"], "why": "It is one job."}],
 }
 
 
@@ -84,6 +108,14 @@ def second(document):
 
 def fault(document, place=0):
     return first(document)["faults"][place]
+
+
+def rust(document):
+    return document["checks"][2]["faults"][0]
+
+
+def salt(document):
+    return document["exposures"][0]
 
 
 def link(document):
@@ -288,4 +320,102 @@ BROKEN = {
         errors.UnreachableFaultError,
         "first.broken",
     ),
+    "doubled exposure": (
+        lambda d: d["exposures"].append(d["exposures"][0]),
+        errors.DuplicateKeyError,
+        "exposures.salt",
+    ),
+    "exposure without a source": (lambda d: salt(d).pop("check"), errors.ExposureSourceError, "salt"),
+    "exposure with two sources": (lambda d: salt(d).update(share=0.3), errors.ExposureSourceError, "salt"),
+    "exposure by no check": (lambda d: salt(d).update(check="third"), errors.UnknownReferenceError, "salt.check"),
+    "exposure with a gap": (
+        lambda d: second(d)["options"].append({"key": "no", "label": "No"}),
+        errors.MissingFieldError,
+        "salt.given.no",
+    ),
+    "exposure by no answer": (lambda d: salt(d)["given"].update(maybe=0.5), errors.UnknownReferenceError, "salt.given"),
+    "exposure above one": (lambda d: salt(d)["given"].update(yes=1.5), errors.OutOfRangeError, "salt.given.yes"),
+    "exposure no number": (lambda d: salt(d)["given"].update(yes="often"), errors.WrongValueError, "salt.given.yes"),
+    "exposure of its own check": (
+        lambda d: salt(d).update(check="rusty", given={"fine": 0.2, "rust": 0.5}),
+        errors.ExposureCircleError,
+        "salt",
+    ),
+    "unknown exposure": (
+        lambda d: rust(d).update(exposed={"mud": 2}),
+        errors.UnknownReferenceError,
+        "rusty.rust.exposed",
+    ),
+    "factor of nothing": (
+        lambda d: rust(d)["exposed"].update(salt=0),
+        errors.OutOfRangeError,
+        "rusty.rust.exposed.salt",
+    ),
+    "factor is infinite": (
+        lambda d: rust(d)["exposed"].update(salt=math.inf),
+        errors.WrongValueError,
+        "rusty.rust.exposed.salt",
+    ),
+    "factor too strong": (
+        lambda d: (rust(d).update(rate=0.9), salt(d)["given"].update(yes=0.5)),
+        errors.TooLikelyError,
+        "rusty.rust.exposed",
+    ),
+    "exposed length": (
+        lambda d: fault(d).update(exposed={"salt": 2}),
+        errors.ExposedLengthError,
+        "first.loose.exposed",
+    ),
+    "too many exposures": (
+        lambda d: d["exposures"].extend({"key": f"e{n}", "title": "E", "why": "E.", "share": 0.1} for n in range(4)),
+        errors.TooManyOutcomesError,
+        "salt",
+    ),
+    "share above one": (lambda d: first(d)["options"][0].update(share=1.2), errors.OutOfRangeError, "first.fine.share"),
+    "share of a faulty answer": (
+        lambda d: first(d)["options"][1].update(share=0.2),
+        errors.WrongValueError,
+        "first.doubtful.share",
+    ),
+    "shares too likely": (
+        lambda d: second(d).update(options=[{"key": key, "label": "Yes", "share": 0.7} for key in ("yes", "no")]),
+        errors.TooLikelyError,
+        "second.share",
+    ),
+    "moot of nothing": (
+        lambda d: d["moots"][0].update(fault="first.gone"),
+        errors.UnknownReferenceError,
+        "moots.first.gone",
+    ),
+    "moot for nothing": (
+        lambda d: d["moots"][0].update(spared=["first.gone"]),
+        errors.UnknownReferenceError,
+        "moots.first.loose",
+    ),
+    "moot in one check": (
+        lambda d: d["moots"][0].update(spared=["first.broken"]),
+        errors.WrongValueError,
+        "moots.first.loose",
+    ),
+    "moot without minutes": (
+        lambda d: d["moots"][0].update(fault="first.broken"),
+        errors.WrongValueError,
+        "moots.first.broken",
+    ),
+    "moot said twice": (lambda d: d["moots"].append(d["moots"][0]), errors.DuplicateMootError, "moots.first.loose"),
+    "moot in a circle": (
+        lambda d: d["moots"].append({"fault": "rusty.rust", "spared": ["first.loose"], "why": "Both."}),
+        errors.MootCycleError,
+        "moots.first.loose",
+    ),
+    "too much at once": (lambda d: d.update(tangle(d)), errors.TooManyOutcomesError, "first"),
 }
+
+
+def tangle(document):
+    """Twelve more checks that all wait for the first one."""
+    waiting = [
+        second(document) | {"key": f"more{n}", "conditions": [{"subject": "answer.first", "among": ["fine"]}]}
+        for n in range(12)
+    ]
+    return {"checks": [*document["checks"], *waiting]}

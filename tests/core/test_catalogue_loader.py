@@ -80,4 +80,4 @@ def test_the_shipped_catalogue_is_read_once():
     """Every caller shares one frozen value; a path of one's own is read afresh."""
     assert load_catalogue() is load_catalogue()
     assert load_catalogue(SHIPPED) == load_catalogue()
-    assert load_catalogue().version == "2026.1"
+    assert load_catalogue().version == "2026.2"
