@@ -7,6 +7,7 @@ from django.utils import timezone
 from django_tasks import TaskResultStatus
 from django_tasks_db.models import DBTaskResult
 
+from intake.services.editions import keep_current_version
 from intake.services.mail import waiting_mail
 from intake.tasks import send_waiting_mail
 from sessions.services.chasing.reminders import send_due_reminders
@@ -21,6 +22,7 @@ def sweep() -> None:
     """Do all of it once."""
     requeue_abandoned_tasks()
     enqueue_due_mail()
+    keep_current_version()
     refresh_stale()
     keep_due_moments()
     send_due_reminders()

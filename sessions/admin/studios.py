@@ -53,7 +53,7 @@ class StudioAdmin(admin.ModelAdmin):
             _("When a session needs a decision"),
             {
                 "description": _("Shares between 0 and 1. They move the border between verdicts for every session."),
-                "fields": ["least_chance", "ask_gain", "unsure_locked"],
+                "fields": ["least_chance", "ask_gain", "unsure_locked", "probably_locked", "reckoned_from"],
             },
         ),
         (_("Print"), {"fields": ["paper"]}),

@@ -11,6 +11,7 @@ from fitstudio.desk.forms import DayForm
 from fitstudio.desk.selectors import sessions_of_day, studio_of
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
+from intake.selectors.catalogue import serving
 from sessions.selectors.review.listing import review_rows, review_sessions
 from sessions.selectors.setup import setup_so_far
 
@@ -37,6 +38,7 @@ def home(request: HtmxRequest) -> HttpResponse:
         "due": review_rows(due[:MOST_DUE], now),
         "due_count": due.count(),
         "setup": setup_so_far(),
+        "serving": serving(),
     }
     return render(request, "desk/home/page.html", context, status=422 if form.errors else 200)
 
