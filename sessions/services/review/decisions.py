@@ -6,7 +6,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from intake.models import FindingDecision, PreVisitCheck, RedFlagNote
+from intake.models import FindingDecision, PreVisitCheck, RedFlagNote, RepairReport
 from intake.models.decisions import RULING_LABELS
 from intake.selectors.catalogue import current_catalogue
 from intake.selectors.red_flags import open_flags
@@ -111,15 +111,16 @@ def rule_on_finding(
 ) -> Triage:
     """Keep a decision on a finding, or on a check without an answer, and judge afresh; None takes the last one back.
 
-    What is in force already is not kept twice: a second tap changes nothing. Raises SessionOverError, FindingGoneError,
-    RulingNotOfferedError.
+    What is in force already is not kept twice, unless somebody has reported on a repair since: a second tap changes nothing.
+    Raises SessionOverError, FindingGoneError, RulingNotOfferedError.
     """
     pre_visit = open_check(fit_session)
     result = _as_it_stands(pre_visit)
     check_ruling(result, key, ruling)
     rows = FindingDecision.objects.filter(pre_visit=pre_visit, finding_key=key)
     latest = rows.order_by("-pk").first()
-    if not _is_news(latest, ruling, note):
+    reports = RepairReport.objects.filter(pre_visit=pre_visit, finding_key=key, since_decision=latest)
+    if not _is_news(latest, ruling, note) and not reports.exists():
         return result
     FindingDecision.objects.create(
         pre_visit=pre_visit, finding_key=key, ruling=ruling.value if ruling else "", note=note, decided_by=by
