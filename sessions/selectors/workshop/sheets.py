@@ -8,6 +8,7 @@ from django.conf import settings
 from django.db.models import Prefetch, QuerySet
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from intake.models import JobAnswer, JobLine, JobLink, JobLinkRequest, JobSheet, PreVisitCheck
 from intake.models.workshops import JobOutcome
@@ -91,6 +92,13 @@ class SheetShown:
     def address(self) -> str:
         """Return the full address that the workshop opens, nothing where the link is closed."""
         return full_address(self.link)
+
+    @property
+    def shared(self) -> tuple[str, ...]:
+        """Return in words what the rider has agreed that the workshop may know."""
+        sheet = self.sheet
+        words = {_("name"): sheet.share_name, _("telephone"): sheet.share_phone, _("e-mail"): sheet.share_email}
+        return tuple(word for word, agreed in words.items() if agreed)
 
     @property
     def rider_contact(self) -> tuple[str, ...]:
