@@ -64,6 +64,7 @@ def values_for(fit_session, rider_link):
         "studio_slug": fit_session.studio.slug,
         "service_slug": fit_session.service.slug,
         "key": "crash",
+        "finding_key": "post_slides.stuck",
         "choice": "keep",
         "phase": "before",
         "quantity": "saddle_height",
@@ -82,6 +83,11 @@ def values_for(fit_session, rider_link):
     own |= {"check:place": {"key": "neck"}, "desk_check:place": {"pk": check, "key": "neck"}}
     own |= {page.name: {"token": job_link.token} for page in WORKSHOP_PAGES}
     own["rider:fit_sheet"] = own["rider:fit_sheet_pdf"] = {"token": closed_link(fit_session).token}
+    fixed, photo = reported_fixed(fit_session)
+    own |= {name: {"token": fixed.token} for name in ("check:fixed", "check:came_back")}
+    own["check:photo"] = {"token": fixed.token, "photo_pk": photo.pk}
+    own["desk_check:photo"] = {"pk": fixed.pre_visit_id, "photo_pk": photo.pk}
+    own["review:repair"] = {"pk": fixed.pre_visit.fit_session.pk}
     repaired = eased_after_a_repair(fit_session)
     own |= {name: {"token": repaired.token} for name in ("check:few", "check:outcomes")}
     own |= {"check:outcome": {"token": repaired.token, "key": "knee_front-left"}}
@@ -100,6 +106,16 @@ def eased_after_a_repair(like):
     pre_visit.outcomes.create(area="knee_front", side="left", **said)
     pre_visit.question_requests.create(check_keys=["saddle_shell"])
     return factories.RiderLinkFactory(pre_visit=pre_visit)
+
+
+def reported_fixed(like):
+    """The link to a further session of the same rider, who has reported a repair with a photo."""
+    pre_visit = factories.PreVisitCheckFactory(bike=like.bike)
+    factories.FitSessionFactory(studio=like.studio, pre_visit=pre_visit, occupancy=False)
+    factories.CheckAnswerFactory(pre_visit=pre_visit, check_key="post_slides", option="stuck")
+    photo = factories.PhotoFactory(pre_visit=pre_visit)
+    factories.RepairReportFactory(pre_visit=pre_visit, photo=photo)
+    return factories.RiderLinkFactory(pre_visit=pre_visit), photo
 
 
 def recorded(like, *, state, **record):

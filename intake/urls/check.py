@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from intake.views import check
+from intake.views import check, rider_repairs
 
 app_name = "check"
 urlpatterns = [
@@ -17,4 +17,7 @@ urlpatterns = [
     path("changed/<slug:key>/", check.outcome, name="outcome"),
     path("finish/", check.finish, name="finish"),
     path("advice/", check.advice, name="advice"),
+    path("fixed/<str:finding_key>/", rider_repairs.fixed, name="fixed"),
+    path("fixed/<str:finding_key>/back/", rider_repairs.back, name="came_back"),
+    path("photo/<int:photo_pk>/", rider_repairs.photo, name="photo"),
 ]

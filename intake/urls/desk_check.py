@@ -14,4 +14,5 @@ urlpatterns = [
     path("<int:pk>/question/<slug:key>/", desk_check.question, name="question"),
     path("<int:pk>/finish/", desk_check.finish, name="finish"),
     path("<int:pk>/advice/", desk_check.advice, name="advice"),
+    path("<int:pk>/photo/<int:photo_pk>/", desk_check.photo, name="photo"),
 ]

@@ -8,6 +8,7 @@ from intake.edge.http import HtmxRequest
 from intake.forms.submission import SubmissionForm
 from intake.selectors.advice import advice_of
 from intake.selectors.previsit import check_list
+from intake.selectors.repair_marks import repaired
 from intake.services.submission import NothingAnsweredError, submit
 from intake.views.door import Door, show, until_the_slot
 
@@ -43,6 +44,10 @@ def _show_finish(request: HtmxRequest, door: Door, form: SubmissionForm, status:
 def advice_page(request: HtmxRequest, door: Door) -> HttpResponse:
     """Show what to do before the session, as far as the answers go."""
     checks = check_list(door.pre_visit, door.slot)
-    return show(
-        request, door, "advice.html", {"checks": checks, "advice": advice_of(checks.triage, checks.given.catalogue)}
-    )
+    context = {
+        "checks": checks,
+        "advice": advice_of(checks.triage, checks.given.catalogue),
+        "repaired": (done := repaired(checks)),
+        "reported": {each.finding.key for each in done},
+    }
+    return show(request, door, "advice.html", context)

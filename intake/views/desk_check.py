@@ -9,6 +9,7 @@ from intake.views.advice import advice_page, finish_page
 from intake.views.discomfort import discomfort_page, place_page
 from intake.views.door import desk_door
 from intake.views.questions import question_page, sheet_page
+from intake.views.repairs import photo_file
 from intake.views.start import start_page
 
 
@@ -59,3 +60,10 @@ def advice(request: HtmxRequest, pk: int) -> HttpResponse:
 def sheet(request: HtmxRequest, pk: int) -> HttpResponse:
     """Show every question on one page, for a telephone call."""
     return sheet_page(request, desk_door(request, pk))
+
+
+@staff_page
+@require_safe
+def photo(request: HtmxRequest, pk: int, photo_pk: int) -> HttpResponse:
+    """Show one of the rider's photos."""
+    return photo_file(photo_pk, pk)

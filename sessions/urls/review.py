@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from sessions.views.review import decisions, plans, rider_letters, slot
+from sessions.views.review import decisions, plans, repairs, rider_letters, slot
 from sessions.views.review import pages as review
 
 app_name = "review"
@@ -15,5 +15,6 @@ urlpatterns = [
     path("<int:pk>/few-questions/", rider_letters.few, name="few"),
     path("<int:pk>/offer/", rider_letters.offer, name="offer"),
     path("<int:pk>/plans/", plans.agree, name="agree"),
+    path("<int:pk>/repairs/", repairs.answer, name="repair"),
     path("<int:pk>/slot/<slug:choice>/", slot.slot, name="slot"),
 ]

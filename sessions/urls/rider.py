@@ -9,6 +9,7 @@ from sessions.views.workshop import rider as workshop
 app_name = "rider"
 urlpatterns = [
     path("", rider.home, name="home"),
+    path("coming/", rider.confirm, name="confirm"),
     path("session.ics", rider.invitation, name="invitation"),
     path("paper-form.pdf", paper_form.for_rider, name="paper_form"),
     path("fit-sheet/", fit_sheet.rider_sheet, name="fit_sheet"),

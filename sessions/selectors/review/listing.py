@@ -26,6 +26,7 @@ from intake.selectors.catalogue import current_catalogue
 from intake.triage.verdict import Verdict
 from sessions.diary.states import COMING
 from sessions.models import FitSession, SlotDecision, Studio
+from sessions.selectors.review.repairs import repairs_waiting
 from sessions.selectors.review.words import due_words, percent_words
 from sessions.selectors.workshop.waiting import workshop_waits
 
@@ -83,7 +84,7 @@ def _with_workshop(now: datetime) -> QuerySet[FitSession]:
 
 def review_sessions(now: datetime, *, due_only: bool = False, verdict: str = "") -> QuerySet[FitSession]:
     """Return coming sessions: what needs a decision soonest, stops by red flags, graver verdicts, earlier starts first."""
-    found = _with_workshop(now).annotate(weight=_weight())
+    found = _with_workshop(now).annotate(weight=_weight(), repairs_waiting=repairs_waiting())
     if due_only:
         found = found.filter(IS_DUE)
     if verdict:

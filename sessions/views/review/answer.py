@@ -10,6 +10,7 @@ from django.utils.safestring import mark_safe
 
 from intake.edge.http import HtmxRequest
 from sessions.forms.review.decisions import RedFlagForm, RulingForm
+from sessions.forms.review.repairs import RepairAnswerForm
 from sessions.forms.review.rider_letters import FewForm
 from sessions.forms.review.slot import SlotForm
 from sessions.models import FitSession
@@ -53,6 +54,9 @@ def _context(page: ReviewPage, refused: forms.Form | None) -> dict[str, object]:
         "triage": page.triage,
         "options": page.options,
         "flags": _with_forms(page.flag_cards, refused),
+        "repairs": [
+            (each, RepairAnswerForm(initial={"finding": each.finding.key}, auto_id=False)) for each in page.repairs
+        ],
         "findings": _with_forms(page.findings, refused),
         "ask_first": _with_forms(page.ask_first, refused),
         "ask_later": _with_forms(page.ask_later, refused),
