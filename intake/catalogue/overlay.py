@@ -82,12 +82,12 @@ def effective_document(base: Document, overlay: object, number: int = 0) -> dict
         raise CatalogueError([WrongValueError("overlay", "this must be a table of changes")])
     table = Table(overlay, "", problems)
     off = table.texts("off", required=False, empty=True)
-    edits = {key: _table(key, raw, problems) for key, raw in table.entries("checks").items()}
+    edits = {key: _table(key or "checks", raw, problems) for key, raw in table.entries("checks").items()}
     own_checks = [dict(own.raw) for own in table.tables("own_checks")]
     own_remedies = [dict(own.raw) for own in table.tables("own_remedies")]
     table.close()
     checks = [_edited(check, edits.pop(check["key"], None), problems) for check in base["checks"]]
-    problems.extend(VanishedError(key) for key in edits)
+    problems.extend(VanishedError(key or "checks") for key in edits)
     problems.extend(_own_keys(own_checks, own_remedies))
     problems.extend(_cannot_be_off(off, checks, own_checks))
     if problems:
