@@ -34,6 +34,7 @@ from sessions.models import (
     OpeningHours,
     PartToOrder,
     Reading,
+    RemedyCosts,
     SafetyEntry,
     Service,
     SlotDecision,
@@ -79,6 +80,7 @@ def a_session_with_everything(studio, user):
     StateChange.objects.create(fit_session=fit_session, to_state="booked", changed_by=user)
     a_fit_record(fit_session, user)
     Closure.objects.create(studio=studio, first_day="2026-12-24", last_day="2026-12-26")
+    RemedyCosts.objects.get_or_create(studio=studio)
     send_waiting_mail.enqueue()
     return fit_session
 
