@@ -52,7 +52,7 @@ class ForecastOutcomeAdmin(CountedAdmin):
 
 
 @admin.register(SessionLesson)
-class SessionLessonAdmin(CountedAdmin):
+class SessionLessonAdmin(KeptAdmin):
     """What each session contributed; it goes with its rider."""
 
     list_display = ["pre_visit", "month", "outcome", "learned_at"]
