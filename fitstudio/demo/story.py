@@ -9,6 +9,7 @@ from fitstudio.demo.answers import answer_all, answer_some
 from fitstudio.demo.asking import play_asking
 from fitstudio.demo.bench import play_record
 from fitstudio.demo.clock import clock_at
+from fitstudio.demo.costs import set_costs
 from fitstudio.demo.days import DemoDays
 from fitstudio.demo.workshops import play_workshops
 from intake.models import Bike, SnapshotMoment
@@ -50,6 +51,7 @@ class Stage:
 def play(riders: list[dict[str, Any]], *, studio: Studio, staff: dict[str, User], days: DemoDays) -> None:
     """Play every session of every rider, from the booking to where it stands now."""
     stage = Stage(studio, staff, days)
+    set_costs(studio)
     for number, rider in enumerate(riders):
         for session_number, told in enumerate(rider["sessions"]):
             _play(stage, rider, told, request_key=f"demo-{number}-{session_number}")
