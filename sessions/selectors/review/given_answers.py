@@ -7,10 +7,11 @@ from datetime import datetime
 from django.utils.translation import gettext as _
 
 from intake.catalogue.schema import Catalogue, Check
-from intake.edge.words import answer_words
+from intake.edge.words import answer_labels, answer_words
 from intake.models import CheckAnswer, FindingDecision
 from intake.triage.answers import BikeFacts
 from intake.triage.conditions import known_answer
+from sessions.selectors.review.earlier_answers import EarlierWords
 from sessions.selectors.review.words import staff_words
 
 
@@ -38,6 +39,7 @@ class Record:
     answers: Mapping[str, CheckAnswer]
     decisions: Mapping[str, tuple[FindingDecision, ...]]
     unit: str
+    earlier: EarlierWords
 
     def answer(self, check: Check) -> GivenAnswer | None:
         """Return what was answered to a check, by the bike's own record or by somebody."""
@@ -51,7 +53,14 @@ class Record:
     def _said(self, check: Check, row: CheckAnswer) -> GivenAnswer:
         by = staff_words(row.answered_by) if row.answered_by_id else _("the rider")
         older = "" if row.catalogue_version == self.catalogue.version else row.catalogue_version
-        return GivenAnswer(answer_words(check, row, self.unit) or row.option, by, row.answered_at, row.note, older)
+        words = self._as_answered(check, row) if older else answer_words(check, row, self.unit)
+        return GivenAnswer(words or row.option, by, row.answered_at, row.note, older)
+
+    def _as_answered(self, check: Check, row: CheckAnswer) -> str:
+        """Return an answer of an earlier version in the words that the rider chose, as far as these were kept."""
+        today, then = answer_words(check, row, self.unit), self.earlier.label(row)
+        now = answer_labels(check).get(row.option, "")
+        return f"{then}{today.removeprefix(now)}" if then else today
 
     def in_force(self, key: str) -> FindingDecision | None:
         """Return the decision about a finding or a check that holds, None where there is none or it was taken back."""

@@ -25,6 +25,7 @@ from sessions.models import FitSession, SlotDecision, StateChange
 from sessions.selectors.review.complaints import ComplaintShown, complaints_of
 from sessions.selectors.review.deciding import DecidingShown, deciding_shown
 from sessions.selectors.review.decision_history import Entry, history_of
+from sessions.selectors.review.earlier_answers import EarlierAnswer, earlier_answers, earlier_words
 from sessions.selectors.review.eased import Eased, eased_of
 from sessions.selectors.review.finding_cards import FindingCard, finding_cards
 from sessions.selectors.review.given_answers import Record
@@ -69,6 +70,11 @@ class ReviewPage:
     job_sheets: tuple[SheetShown, ...]
     workshop_waits: tuple[Hindrance, ...]
     repairs: tuple[RepairShown, ...]
+
+    @property
+    def earlier(self) -> tuple[EarlierAnswer, ...]:
+        """Return the answers to checks that are not asked any more."""
+        return earlier_answers(self.record.answers, self.given.catalogue, self.record.earlier)
 
     @property
     def today(self) -> date:
@@ -210,6 +216,7 @@ def _record(pre_visit: PreVisitCheck, told: Told, rulings: Iterable[FindingDecis
         answers=told.answers,
         decisions={key: tuple(rows) for key, rows in decisions.items()},
         unit=pre_visit.client.length_unit,
+        earlier=earlier_words(told.answers.values(), catalogue),
     )
 
 
