@@ -3,6 +3,7 @@
 from django.contrib import admin
 from django.db import models
 from django.http import HttpRequest
+from django.utils.translation import gettext_lazy as _
 
 from intake.edge.admin import KeptAdmin
 from intake.models import FaultExperience, ForecastOutcome, LearningWeights, MonthlyLoss, SessionLesson
@@ -49,6 +50,11 @@ class ForecastOutcomeAdmin(CountedAdmin):
 
     list_display = ["month", "verdict", "slack_min", "lost_min", "within90", "crps", "crps_prior"]
     list_filter = ["month", "verdict", "within90"]
+    fieldsets = [
+        (None, {"fields": ["month", "verdict", "planned_min", "slack_min", "lost_min", "other_min"]}),
+        (_("Forecast"), {"fields": ["pit_low", "pit_high", "within90", "band_chance", "chance"]}),
+        (_("Scores"), {"fields": ["crps", "crps_prior"]}),
+    ]
 
 
 @admin.register(SessionLesson)

@@ -17,6 +17,7 @@ from intake.edge.admin import KeptAdmin
 from intake.models import (
     Client,
     FindingDecision,
+    LearningWeights,
     MailAttachment,
     OutgoingMail,
     RedFlagNote,
@@ -24,6 +25,7 @@ from intake.models import (
     RiderLink,
     TriageSummary,
 )
+from intake.services.experience import learn_from
 from intake.tasks import send_waiting_mail
 from sessions.models import (
     BodyMeasure,
@@ -79,6 +81,9 @@ def a_session_with_everything(studio, user):
     SlotDecision.objects.create(fit_session=fit_session, choice="keep", decided_by=user)
     StateChange.objects.create(fit_session=fit_session, to_state="booked", changed_by=user)
     a_fit_record(fit_session, user)
+    factories.TriageSnapshotFactory(pre_visit=pre_visit, moment="day")
+    learn_from(pre_visit=pre_visit, lost_min={"post_slides.stuck": 25})
+    LearningWeights.objects.get_or_create(pk=1)
     Closure.objects.create(studio=studio, first_day="2026-12-24", last_day="2026-12-26")
     RemedyCosts.objects.get_or_create(studio=studio)
     send_waiting_mail.enqueue()
