@@ -124,17 +124,18 @@ def test_work_at_the_bench_needs_no_remedy_of_its_own_unless_a_part_is_wanted():
 
 
 def test_a_part_that_comes_along_holds_the_session_with_the_part_named():
-    """Worn cleats falsify readings; with a workshop for them they bar the session, and bringing new ones is a way."""
-    cleats = check("cleats", fault("worn", minutes=(3, 5), unreliable=True, remedies=("new_cleats", "workshop")))
+    """A sunk saddle falsifies readings: bringing another is cheaper than the workshop, and it is in time when that no longer is."""
+    saddle = check("saddle", fault("sunk", minutes=(3, 5), unreliable=True, remedies=("new_cleats", "workshop")))
     terms = StudioTerms(remedies={"workshop": RemedyTerms(cost=CostBand.HIGH)})
-    (plan, *_more) = planned(cleats, where=slot(terms=terms), rulings=None).plans
-    assert plan.verdict in {Verdict.BRING_PARTS, Verdict.CLEAR}
-    bring = [
-        plan
-        for plan in planned(cleats, where=days_left(3, terms=terms)).plans
-        if plan.rulings["cleats.worn"] == Ruling.BRING_PART
+    (plan,) = planned(saddle, where=days_left(2, terms=terms, slack_min=30)).plans
+    assert (chosen(plan), plan.verdict) in [
+        ({"saddle.sunk:new_cleats"}, Verdict.BRING_PARTS),
+        ({f"saddle.sunk:{AT_BENCH.key}"}, Verdict.CLEAR),
     ]
-    assert [plan.verdict for plan in bring] in ([Verdict.BRING_PARTS], [])
+    with_a_part = {"workshop": RemedyTerms(cost=CostBand.HIGH), "new_cleats": RemedyTerms(cost=CostBand.FREE)}
+    plans = planned(saddle, where=slot(terms=StudioTerms(remedies=with_a_part), slack_min=30)).plans
+    assert [plan.cost for plan in plans] == sorted(plan.cost for plan in plans)
+    assert plans[0].cost == 0
 
 
 def test_a_hazard_is_for_a_workshop_alone():
