@@ -7,7 +7,7 @@ from typing import Any
 from intake.catalogue.changes import Change, changes
 from intake.catalogue.errors import CatalogueError, EntryError
 from intake.catalogue.loader import parse_catalogue, shipped_document
-from intake.catalogue.overlay import OWN, effective_document, overlaid, watches_for_harm, without_misfits
+from intake.catalogue.overlay import OWN, effective_document, overlaid, usable, watches_for_harm
 from intake.catalogue.schema import Catalogue, Check, Group
 from intake.edge.words import GROUP_LABELS
 from intake.models import CatalogueEdition
@@ -89,7 +89,7 @@ class OwnersView:
     @property
     def changes(self) -> tuple[Change, ...]:
         """Return what the draft changes of what is in force."""
-        return changes(self.base, self.in_force.overlay if self.in_force else {}, self.overlay)
+        return changes(self.base, usable(self.base, self.in_force.overlay if self.in_force else {}), self.overlay)
 
 
 def _by_key(entries: list[Document], key: str) -> Document:
@@ -103,25 +103,15 @@ def owners_view() -> OwnersView:
     """Read draft and edition in force: two queries."""
     base, draft, in_force = shipped_document(), draft_edition(), edition_in_force()
     said = draft or in_force
-    overlay = dict(said.overlay) if said else {}
+    overlay = said.overlay if said else {}
     troubles: tuple[EntryError, ...] = ()
     try:
         overlaid(base, overlay)
     except CatalogueError as error:
         troubles = error.problems
-        overlay = _usable(base, overlay)
+        overlay = usable(base, overlay)
     document = effective_document(base, {name: value for name, value in overlay.items() if name != "off"})
     return OwnersView(base, draft, in_force, overlay, troubles, parse_catalogue(document), document)
-
-
-def _usable(base: Document, overlay: dict[str, Any]) -> dict[str, Any]:
-    """Return what can still be shown of changes that no longer fit."""
-    try:
-        fitting = without_misfits(base, overlay)
-        overlaid(base, fitting)
-    except (CatalogueError, AttributeError, KeyError, TypeError):
-        return {}  # whatever stands there is no overlay at all
-    return fitting
 
 
 @dataclass(frozen=True)
@@ -135,15 +125,8 @@ class EditionShown:
 def editions_shown() -> list[EditionShown]:
     """Return every published edition, the newest first: one query."""
     base, editions = shipped_document(), list(published_editions())
-    overlays = [*(edition.overlay for edition in editions), {}]
+    overlays = [*(usable(base, edition.overlay) for edition in editions), {}]
     return [
-        EditionShown(edition, _readable_changes(base, overlays[place + 1], edition.overlay))
+        EditionShown(edition, changes(base, overlays[place + 1], overlays[place]))
         for place, edition in enumerate(editions)
     ]
-
-
-def _readable_changes(base: Document, before: Any, after: Any) -> tuple[Change, ...]:
-    try:
-        return changes(base, before, after)
-    except (CatalogueError, AttributeError, KeyError, TypeError):
-        return ()

@@ -266,3 +266,33 @@ def _fitting_edit(check: Document, edit: Mapping[str, Any]) -> dict[str, Any]:
         if name in edit:
             fitting[name] = {key: value for key, value in edit[name].items() if key in known}
     return {name: value for name, value in fitting.items() if value not in ({}, [])}
+
+
+def usable(base: Document, overlay: object) -> dict[str, Any]:
+    """Return what can be used of changes that may no longer fit, or were never any: everything else is left out, check by check."""
+    try:
+        fitting = without_misfits(base, dict(overlay)) if isinstance(overlay, Mapping) else {}
+        while True:
+            named = _named_as_wrong(base, fitting)
+            if not named:
+                return fitting
+            left = {part: _left(fitting[part], named) for part in PARTS if part in fitting}
+            if left == fitting:
+                return {}
+            fitting = left
+    except (AttributeError, KeyError, TypeError):
+        return {}  # whatever stands there is no overlay
+
+
+def _named_as_wrong(base: Document, overlay: Document) -> set[str]:
+    try:
+        overlaid(base, overlay)
+    except CatalogueError as error:
+        return {problem.key.partition(".")[0] for problem in error.problems}
+    return set()
+
+
+def _left(part: Any, named: Collection[str]) -> Any:
+    if isinstance(part, Mapping):
+        return {key: edit for key, edit in part.items() if key not in named}
+    return [each for each in part if (each["key"] if isinstance(each, Mapping) else each) not in named]

@@ -1,6 +1,7 @@
 """Editions of the owner's catalogue: the draft, the one in force, and those before."""
 
 import json
+import re
 from collections.abc import Mapping
 from hashlib import sha256
 from typing import Any
@@ -12,6 +13,7 @@ from intake.catalogue.overlay import OWN
 from intake.models import CatalogueEdition, EditionState
 
 LONGEST_SLUG = 40
+KEYS = re.compile(rf'"({OWN}[a-z0-9_]+)"')
 
 
 def draft_edition() -> CatalogueEdition | None:
@@ -40,8 +42,7 @@ def new_own_key(title: str, also: set[str] | None = None) -> str:
     """Return a key for something of the studio's own, which no edition has used: what is retired keeps its key for its answers."""
     taken = set(also or ())
     for overlay in CatalogueEdition.objects.values_list("overlay", flat=True):
-        for part in ("own_checks", "own_remedies"):
-            taken |= {entry["key"] for entry in overlay.get(part, []) if "key" in entry}
+        taken |= set(KEYS.findall(json.dumps(overlay)))
     words = slugify(title).replace("-", "_").strip("_")[:LONGEST_SLUG].strip("_")
     stem = OWN + "_".join(part for part in words.split("_") if part) if words else OWN + "check"
     key, count = stem, 1

@@ -10,7 +10,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from intake.catalogue.loader import shipped_document
-from intake.catalogue.overlay import effective_document, overlaid, without_misfits
+from intake.catalogue.overlay import effective_document, overlaid, usable
 from intake.catalogue.schema import Catalogue
 from intake.models import CatalogueEdition, CatalogueVersion, EditionState
 from intake.selectors.catalogue import look_again, serving, words_of
@@ -130,7 +130,7 @@ def start_from(*, overlay: Overlay, by: AbstractBaseUser | None) -> CatalogueEdi
     DraftOpenError
         Where one is being written: it is published or discarded first.
     """
-    defaults = _new_draft(without_misfits(shipped_document(), overlay), by)
+    defaults = _new_draft(usable(shipped_document(), overlay), by)
     draft, made = CatalogueEdition.objects.get_or_create(state=EditionState.DRAFT, defaults=defaults)
     if not made:
         raise DraftOpenError
@@ -141,7 +141,7 @@ def start_from(*, overlay: Overlay, by: AbstractBaseUser | None) -> CatalogueEdi
 def mend_draft(*, by: AbstractBaseUser | None) -> CatalogueEdition:
     """Take out of the draft, or of a copy of what is in force, the changes to what the shipped catalogue no longer has."""
     draft = _locked_draft(by)
-    draft.overlay = without_misfits(shipped_document(), draft.overlay)
+    draft.overlay = usable(shipped_document(), draft.overlay)
     draft.revision += 1
     draft.save(update_fields=["overlay", "revision"])
     return draft

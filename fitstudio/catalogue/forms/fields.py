@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-LONGEST_TITLE, LONGEST_LINE, LONGEST_TEXT, MOST_LINES = 80, 300, 1000, 20
+LONGEST_TITLE, LONGEST_LINE, LONGEST_TEXT, MOST_LINES = 120, 300, 1000, 20
 
 
 class FigureField(forms.CharField):

@@ -203,7 +203,10 @@ def own_initial(check: Mapping[str, Any], remedies: list[Mapping[str, Any]]) -> 
     given |= {"home_min": as_figure(check["home_min"]), "rate": as_figure(100 * fault["rate"])}
     given |= {"fault_title": fault["title"], "rider_text": fault["rider_text"], "hazard": fault.get("hazard", "none")}
     given |= {"median": as_figure(minutes.get("median_min")), "p90": as_figure(minutes.get("p90_min"))}
-    given |= {"unreliable": fault.get("unreliable", False), "remedies": fault["remedies"]}
+    given |= {
+        "unreliable": fault.get("unreliable", False),
+        "remedies": [key for key in fault["remedies"] if key != remedy_key],
+    }
     given |= {f"effect_{key}": word for key, word in fault.get("effects", {}).items()}
     for place, option in enumerate(check["options"], 1):
         given[f"answer_{place}"] = option["label"]
