@@ -1,8 +1,10 @@
 """After a repair the rider is asked whether what hurt has changed; where it has, the desk sees that less may be needed."""
 
 import re
+from datetime import timedelta
 
 import pytest
+import time_machine
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
@@ -12,7 +14,9 @@ from intake.selectors.previsit import check_list
 from intake.services.repairs import report_repair
 from intake.slots import slot_of
 from intake.triage.answers import Ruling
+from intake.triage.outcomes import went
 from sessions.models import FitSession
+from sessions.services.chasing.reminders import send_due_reminders
 from sessions.services.review.decisions import rule_on_finding
 from tests import factories
 from tests.forms import forms_of
@@ -303,6 +307,27 @@ def test_nothing_is_offered_where_nothing_has_eased(fitter_client, fixed):
     assert fitter_client.post(review(fixed, "offer")).status_code == 422
     assert fitter_client.get(review(fixed, "offer"))["Location"] == review(fixed)
     assert not OutgoingMail.objects.exists()
+
+
+@pytest.mark.parametrize(("before", "now"), [(before, now) for before in (1, 3, 4, 6, 10) for now in range(before + 1)])
+def test_the_list_marks_it_by_the_same_rule(fitter_client, fixed, before, now):
+    """The database's rule is the core's, at every score; only the last word counts."""
+    said = {"area": "knee_front", "side": "left", "finding_key": ROCKS, "rode": True, "score_before": before}
+    fixed.pre_visit.outcomes.create(**said, score_now=0)
+    fixed.pre_visit.outcomes.create(**said, score_now=now)
+    html = fitter_client.get(reverse("review:list"), {"show": "all"}).content.decode()
+    assert ("a complaint has eased" in html) == went(before, now)
+
+
+def test_a_reminder_asks_once_the_bike_is_put_right(fixed, rider):
+    """A line in the mail of three days before, with the page to say it on."""
+    then = (fixed.starts_at - timedelta(days=3)).replace(hour=12)
+    with time_machine.travel(then):
+        send_due_reminders(then)
+    mail = OutgoingMail.objects.get(key__startswith="reminder:")
+    assert "say on this page whether it has changed" in mail.body
+    assert "- Knee, front, left" in mail.body
+    assert rider("outcomes") in mail.body
 
 
 # ── Words ────────────────────────────────────────────────────────────────────────────────────────────────────────────────

@@ -9,7 +9,6 @@ from intake.models import QuestionRequest
 from intake.triage.asking import EVEN, Outcome, Question
 from intake.triage.deciding import MOST_QUESTIONS, deciding
 from intake.triage.engine import Triage
-from sessions.selectors.review.asking import asking_order
 from sessions.selectors.review.words import percent_words
 
 
@@ -69,18 +68,15 @@ class DecidingShown:
 def deciding_shown(triage: Triage, requests: list[QuestionRequest]) -> DecidingShown:
     """Return what decides about a session, or what tells most where nothing that is open decides by itself; it reads nothing."""
     found = deciding(triage)
-    questions = found.questions or _telling_most(triage)
+    questions = found.questions or triage.questions[:MOST_QUESTIONS]
     return DecidingShown(
         heading=_heading(len(questions), decides=found.decides),
-        text=found.text,
+        text=found.text
+        if found.decides
+        else _("No few answers turn the decision; these say most about how the session would go."),
         questions=tuple(_question(question) for question in questions),
         requests=tuple(_request(request, triage) for request in requests),
     )
-
-
-def _telling_most(triage: Triage) -> tuple[Question, ...]:
-    by_key = {question.check.key: question for question in triage.questions}
-    return tuple(by_key[check.key] for check in asking_order(triage) if check.key in by_key)[:MOST_QUESTIONS]
 
 
 def _heading(count: int, *, decides: bool) -> str:

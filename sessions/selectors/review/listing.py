@@ -9,9 +9,11 @@ from django.db.models import (
     BooleanField,
     Case,
     Count,
+    Exists,
     ExpressionWrapper,
     F,
     IntegerField,
+    OuterRef,
     Prefetch,
     Q,
     QuerySet,
@@ -21,8 +23,9 @@ from django.db.models import (
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from intake.models import PreVisitCheck, TriageSummary
+from intake.models import ComplaintOutcome, PreVisitCheck, TriageSummary
 from intake.selectors.catalogue import current_catalogue
+from intake.triage.outcomes import LEAST_FALL, LEAST_FALL_SHARE
 from intake.triage.verdict import Verdict
 from sessions.diary.states import COMING
 from sessions.models import FitSession, SlotDecision, Studio
@@ -84,7 +87,7 @@ def _with_workshop(now: datetime) -> QuerySet[FitSession]:
 
 def review_sessions(now: datetime, *, due_only: bool = False, verdict: str = "") -> QuerySet[FitSession]:
     """Return coming sessions: what needs a decision soonest, stops by red flags, graver verdicts, earlier starts first."""
-    found = _with_workshop(now).annotate(weight=_weight(), repairs_waiting=repairs_waiting())
+    found = _with_workshop(now).annotate(weight=_weight(), repairs_waiting=repairs_waiting(), has_eased=_has_eased())
     if due_only:
         found = found.filter(IS_DUE)
     if verdict:
@@ -102,6 +105,18 @@ def review_sessions(now: datetime, *, due_only: bool = False, verdict: str = "")
             "pk",
         )
     )
+
+
+def _has_eased() -> Exists:
+    """Return whether the rider's last word on some complaint is that it went after a repair; the rule is that of `outcomes.went`."""
+    later = ComplaintOutcome.objects.filter(
+        pre_visit=OuterRef("pre_visit"), area=OuterRef("area"), side=OuterRef("side"), rode=True, pk__gt=OuterRef("pk")
+    )
+    fell = Q(score_now__lte=F("score_before") - LEAST_FALL) | Q(
+        score_now__lte=F("score_before") * (1 - LEAST_FALL_SHARE)
+    )
+    said = ComplaintOutcome.objects.filter(pre_visit=OuterRef("pre_visit_id"), rode=True)
+    return Exists(said.filter(fell | Q(score_now=0)).filter(~Exists(later)))
 
 
 def _weight() -> Case:

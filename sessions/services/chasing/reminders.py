@@ -12,6 +12,7 @@ from intake.chasing.occasions import Kind
 from intake.models import OutgoingMail, PreVisitCheck, Reminder
 from intake.models.mail import MailState
 from intake.selectors.links import full_address, newest_link
+from intake.selectors.outcomes import after_repairs
 from intake.services.mail import queue_mail
 from intake.services.triage import BATCH
 from sessions.diary.states import SessionState
@@ -125,6 +126,8 @@ def reminder_mail(due: Due) -> tuple[str, str]:
         "is_reminder": bool(kinds & {Kind.ONE_DAY, Kind.THREE_DAYS}),
         "may_confirm": fit_session.state != SessionState.CONFIRMED and not due.checks.triage.stopped,
         "asks_for_check": due.outlook.silent,
+        "to_tell": [each for each in after_repairs(fit_session.pre_visit, due.checks.given) if each.is_due],
+        "changed_address": full_address(link, "check:outcomes"),
         "address": full_address(link),
         "check_address": full_address(link, "check:start"),
         "advice_address": full_address(link, "check:advice"),
