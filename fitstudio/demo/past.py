@@ -2,7 +2,7 @@
 
 import heapq
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from random import Random
 from typing import Any
@@ -16,17 +16,29 @@ from fitstudio.demo.days import long_days
 from fitstudio.demo.files import read
 from fitstudio.demo.past_bikes import Step, answers_of, bench_min, faults_of, ruling_of, steps_of
 from intake.catalogue.schema import Who
-from intake.models import Bike, CheckAnswer, Client, FindingDecision, PreVisitCheck, RepairReport, SnapshotMoment
+from intake.models import (
+    Bike,
+    CheckAnswer,
+    Client,
+    FindingDecision,
+    PreVisitCheck,
+    RepairReport,
+    SnapshotMoment,
+    TriageSnapshot,
+)
 from intake.models.repairs import RepairOutcome, RepairSource
 from intake.models.snapshots import DAYS_BEFORE
 from intake.selectors.catalogue import current_catalogue
-from intake.selectors.triage import triage_input
+from intake.selectors.experience import studio_experience
+from intake.selectors.repairs import lifts
+from intake.selectors.triage import judge, triage_input
 from intake.services.experience import learn_from
 from intake.services.links import issue_link
-from intake.services.snapshots import keep_booked, keep_snapshot
-from intake.services.triage import refresh_summary
+from intake.services.snapshots import due_moments, snapshots_of
+from intake.services.triage import summary_of
 from intake.slots import slot_of
-from intake.triage.answers import Answer, TriageInput
+from intake.triage.answers import Answer, Experience, Ruling, TriageInput
+from intake.triage.engine import Triage
 from sessions.diary.states import SessionState
 from sessions.models import FitRecord, FitSession, StateChange, Studio, TimeLoss
 from sessions.services.booking.occupancy import occupy
@@ -38,18 +50,44 @@ OTHER_LOSS = 0.15
 MIDNIGHT, BREAKFAST, MORNING, EVENING = time(0, 5), time(7, 15), time(8, 5), time(19, 40)
 
 
-@dataclass(frozen=True)
+@dataclass
 class Past:
-    """Where these months play."""
+    """Where these months play, and what the studio has learned so far."""
 
     studio: Studio
     staff: dict[str, User]
     told: dict[str, Any]
     zone: Any
+    learned: Experience = field(default_factory=Experience)
 
     def at(self, day: date, clock: time) -> datetime:
         """Return a time on a day of the studio's."""
         return datetime.combine(day, clock, self.zone)
+
+
+@dataclass
+class Known:
+    """One session as the triage is given it, kept at hand: to read it from its rows each time would take the demo too long."""
+
+    past: Past
+    fit_session: FitSession
+    start: TriageInput
+    answers: dict[str, Answer] = field(default_factory=dict)
+    rulings: dict[str, Ruling] = field(default_factory=dict)
+    kept: list[TriageSnapshot] = field(default_factory=list)
+
+    def given(self) -> TriageInput:
+        """Return what the triage would be given now."""
+        slot = replace(self.start.slot, today=timezone.localdate(timezone=self.past.zone))
+        learned, told = self.past.learned, {"answers": self.answers, "rulings": self.rulings}
+        return replace(self.start, slot=slot, experience=learned, **told)
+
+    def keep(self, *moments: SnapshotMoment) -> Triage:
+        """Judge, and keep these moments."""
+        given = self.given()
+        result = judge(given)
+        self.kept += snapshots_of(self.fit_session.pre_visit_id, moments, given, result)
+        return result
 
 
 def play_past(*, studio: Studio, staff: dict[str, User], now: datetime) -> None:
@@ -80,23 +118,25 @@ def _life(past: Past, number: int, day: date) -> Iterator[datetime]:
     answering = rng.randint(1, lead_days) - 1 if rng.random() < ANSWERING[0] + ANSWERING[1] * care else lead_days
     yield past.at(day - timedelta(days=lead_days), time(10, rng.randint(0, 59)))
     fit_session = _book(past, number, past.at(day, rng.choice(past.told["times"])))
-    faults = faults_of(_given(fit_session), past.told, rng)
+    known = Known(past, fit_session, _given(fit_session))
+    known.keep(SnapshotMoment.BOOKING, *due_moments(known.given().slot))
+    faults = faults_of(known.given(), past.told, rng)
     steps: list[Step] = []
     for days_before in range(lead_days - 1, -1, -1):
         then = day - timedelta(days=days_before)
         if days_before == DAYS_BEFORE[SnapshotMoment.THREE_DAYS]:
             yield past.at(then, MIDNIGHT)
-            keep_snapshot(fit_session.pre_visit, SnapshotMoment.THREE_DAYS)
+            known.keep(SnapshotMoment.THREE_DAYS)
         for step in [each for each in steps if each.days_before == days_before]:
             yield past.at(then, MORNING)
-            _put_right(past, fit_session, step)
+            _put_right(past, known, step)
             faults.pop(step.key.partition(".")[0], None) if ruling_of(step) is None else None
         if days_before == answering:
             yield past.at(then, BREAKFAST if days_before == 0 else EVENING)
-            answers = _answer(fit_session, faults, rng)
-            steps = steps_of(replace(_given(fit_session), answers=answers), days_before, care, rng)
+            _answer(known, faults, rng)
+            steps = steps_of(known.given(), days_before, care, rng)
     yield fit_session.starts_at
-    record = _begin(past, fit_session)
+    record = _begin(known)
     yield fit_session.ends_at
     _close(past, record, faults, rng)
 
@@ -127,7 +167,6 @@ def _book(past: Past, number: int, start: datetime) -> FitSession:
     occupy(fit_session)
     _step(fit_session, SessionState.BOOKED, None)
     issue_link(pre_visit=pre_visit, expires_at=fit_session.ends_at + timedelta(days=settings.RIDER_LINK_DAYS_AFTER))
-    keep_booked(pre_visit)
     return fit_session
 
 
@@ -143,9 +182,9 @@ def _given(fit_session: FitSession) -> TriageInput:
     return triage_input(pre_visit, slot_of(pre_visit.pk), current_catalogue())
 
 
-def _answer(fit_session: FitSession, faults: dict[str, str], rng: Random) -> dict[str, Answer]:
-    pre_visit, given, now = fit_session.pre_visit, _given(fit_session), timezone.now()
-    answers = answers_of(given, faults, rng)
+def _answer(known: Known, faults: dict[str, str], rng: Random) -> None:
+    pre_visit, given, now = known.fit_session.pre_visit, known.given(), timezone.now()
+    known.answers = answers_of(given, faults, rng)
     CheckAnswer.objects.bulk_create(
         CheckAnswer(
             pre_visit=pre_visit,
@@ -155,29 +194,29 @@ def _answer(fit_session: FitSession, faults: dict[str, str], rng: Random) -> dic
             catalogue_version=given.catalogue.version,
             answered_at=now,
         )
-        for key, answer in answers.items()
+        for key, answer in known.answers.items()
     )
     PreVisitCheck.objects.filter(pk=pre_visit.pk).update(submitted_at=now)
-    return answers
 
 
-def _put_right(past: Past, fit_session: FitSession, step: Step) -> None:
-    pre_visit, ruling = fit_session.pre_visit, ruling_of(step)
+def _put_right(past: Past, known: Known, step: Step) -> None:
+    ruling, about = ruling_of(step), {"pre_visit": known.fit_session.pre_visit, "finding_key": step.key}
     if ruling is not None:
-        FindingDecision.objects.create(
-            pre_visit=pre_visit, finding_key=step.key, ruling=ruling.value, decided_by=past.staff["marit"]
-        )
+        FindingDecision.objects.create(**about, ruling=ruling.value, decided_by=past.staff["marit"])
+        known.rulings[step.key] = ruling
         return
     source = RepairSource.WORKSHOP if step.who == Who.WORKSHOP else RepairSource.RIDER
-    RepairReport.objects.create(
-        pre_visit=pre_visit, finding_key=step.key, source=source, outcome=RepairOutcome.DONE, reporter_name=""
-    )
+    report = RepairReport.objects.create(**about, source=source, outcome=RepairOutcome.DONE)
+    if lifts(report, known.start.catalogue):
+        known.rulings[step.key] = Ruling.FIXED
 
 
-def _begin(past: Past, fit_session: FitSession) -> FitRecord:
-    keep_snapshot(fit_session.pre_visit, SnapshotMoment.DAY)
-    refresh_summary(fit_session.pre_visit)
-    _step(fit_session, SessionState.UNDER_WAY, past.staff["marit"])
+def _begin(known: Known) -> FitRecord:
+    fit_session, late = known.fit_session, {each.moment for each in known.kept}
+    result = known.keep(*({SnapshotMoment.DAY} - late))
+    TriageSnapshot.objects.bulk_create(known.kept)
+    summary_of(fit_session.pre_visit_id, result, known.start.catalogue.version).save()
+    _step(fit_session, SessionState.UNDER_WAY, known.past.staff["marit"])
     return FitRecord.objects.create(fit_session=fit_session)
 
 
@@ -193,4 +232,5 @@ def _close(past: Past, record: FitRecord, faults: dict[str, str], rng: Random) -
         closed_at=timezone.now(), closed_by=past.staff["marit"], nothing_lost=not any(lost.values())
     )
     learn_from(pre_visit=record.fit_session.pre_visit, lost_min={key: each for key, each in lost.items() if each})
+    past.learned = studio_experience(catalogue)
     _step(record.fit_session, SessionState.DONE, past.staff["marit"])

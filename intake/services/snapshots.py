@@ -1,6 +1,6 @@
 """Keep what the triage says of a session at its three moments: at booking, three days before and on the day."""
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import timedelta
 
@@ -10,11 +10,11 @@ from django.utils import timezone
 from intake.models import PreVisitCheck, SnapshotMoment, TriageSnapshot
 from intake.models.snapshots import DAYS_BEFORE
 from intake.selectors.catalogue import current_catalogue
-from intake.selectors.triage import judge, triage_inputs
+from intake.selectors.triage import in_any_week, judge, triage_inputs
 from intake.services.triage import lock_checks
 from intake.slots import SessionSlot, slot_of, slots_of
 from intake.triage.answers import Experience, Slot, TriageInput
-from intake.triage.engine import Triage
+from intake.triage.engine import Triage, forecast_alone
 from intake.triage.lognormal import Distribution
 
 DIGITS = 9  # Of a probability: a whole distribution stays within a ten-millionth, in half the room.
@@ -79,35 +79,35 @@ def _rows(
         return
     for pk, given in triage_inputs(checks, slots, current_catalogue()).items():
         result = judge(given)
-        yield from (snapshot(pk, moment, given, result) for moment in sorted(missing[pk]))
+        yield from snapshots_of(pk, sorted(missing[pk]), given, result)
 
 
-def snapshot(pre_visit_id: int, moment: SnapshotMoment, given: TriageInput, result: Triage) -> TriageSnapshot:
-    """Return a moment's row, not stored yet."""
-    forecast = _cells(result.forecast.pmf)
-    prior = _prior(given)
-    return TriageSnapshot(
-        pre_visit_id=pre_visit_id,
-        moment=moment,
-        verdict=result.verdict.value,
-        stopped=result.stopped,
-        readiness_pct=result.forecast.readiness_pct,
-        chance_to_plan=result.forecast.chance,
-        expected_bench_min=result.forecast.expected_min,
-        planned_min=given.slot.planned_min,
-        slack_min=given.slot.slack_min,
-        forecast=forecast,
-        prior_forecast=forecast if prior is None else _cells(prior),
-        catalogue_version=given.catalogue.version,
-        taken_at=timezone.now(),
-    )
+def snapshots_of(
+    pre_visit_id: int, moments: Iterable[SnapshotMoment], given: TriageInput, result: Triage
+) -> list[TriageSnapshot]:
+    """Return the rows of moments that are reached at one time, not stored yet."""
+    now, lost = timezone.now(), result.forecast
+    forecast, prior = _cells(lost.pmf), _prior(given)
+    said = {
+        "verdict": result.verdict.value,
+        "stopped": result.stopped,
+        "readiness_pct": lost.readiness_pct,
+        "chance_to_plan": lost.chance,
+        "expected_bench_min": lost.expected_min,
+        "planned_min": given.slot.planned_min,
+        "slack_min": given.slot.slack_min,
+        "forecast": forecast,
+        "prior_forecast": forecast if prior is None else _cells(prior),
+        "catalogue_version": given.catalogue.version,
+    }
+    return [TriageSnapshot(pre_visit_id=pre_visit_id, moment=moment, taken_at=now, **said) for moment in moments]
 
 
 def _prior(given: TriageInput) -> Distribution | None:
     """Return the forecast by the catalogue alone; None where nothing has been learned, and it is the same."""
     if given.experience == Experience():
         return None
-    return judge(replace(given, experience=Experience())).forecast.pmf
+    return in_any_week(forecast_alone, replace(given, experience=Experience())).pmf
 
 
 def _cells(pmf: Distribution) -> list[float]:

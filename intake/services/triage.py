@@ -33,7 +33,7 @@ def refresh_summary(pre_visit: PreVisitCheck, *, session_slot: SessionSlot | Non
     with transaction.atomic(savepoint=False):
         lock_check(pre_visit)
         result = judge(triage_input(pre_visit, session_slot or slot_of(pre_visit.pk), catalogue))
-        _store([_summary(pre_visit.pk, result, catalogue.version)])
+        _store([summary_of(pre_visit.pk, result, catalogue.version)])
     return result
 
 
@@ -55,7 +55,7 @@ def _refresh_batch(checks: list[PreVisitCheck]) -> dict[int, TriageSummary]:
     with transaction.atomic(savepoint=False):
         lock_checks(pre_visit_ids)
         given = triage_inputs(checks, slots_of(pre_visit_ids), catalogue)
-        summaries = {pk: _summary(pk, judge(each), catalogue.version) for pk, each in given.items()}
+        summaries = {pk: summary_of(pk, judge(each), catalogue.version) for pk, each in given.items()}
         _store(summaries.values())
     return summaries
 
@@ -75,7 +75,8 @@ def _store(summaries: Iterable[TriageSummary]) -> None:
     TriageSummary.objects.bulk_create(summaries, update_conflicts=True, unique_fields=["pre_visit"], update_fields=KEPT)
 
 
-def _summary(pre_visit_id: int, result: Triage, catalogue_version: str) -> TriageSummary:
+def summary_of(pre_visit_id: int, result: Triage, catalogue_version: str) -> TriageSummary:
+    """Return what lists show of a triage, not stored yet."""
     return TriageSummary(
         pre_visit_id=pre_visit_id,
         verdict=result.verdict.value,

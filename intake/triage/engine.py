@@ -107,9 +107,18 @@ def triage(given: TriageInput) -> Triage:
     TriageError
         Where the catalogue, the slot, the working days or the experience cannot be meant; never for anything a rider answered.
     """
-    joint = joint_law(cases(given, dated_remedies(given.catalogue.remedies, given.slot)), given)
+    joint = _joint(given)
     shown = listed(joint.cases, given)
     return _judged(given, joint, shown, session_forecast(joint, given.slot))
+
+
+def forecast_alone(given: TriageInput) -> Forecast:
+    """Return the forecast that `triage` would give, without anything else: for those who compare forecasts."""
+    return session_forecast(_joint(given), given.slot)
+
+
+def _joint(given: TriageInput) -> Joint:
+    return joint_law(cases(given, dated_remedies(given.catalogue.remedies, given.slot)), given)
 
 
 def session_forecast(joint: Joint, slot: Slot) -> Forecast:
