@@ -9,6 +9,7 @@ from django_tasks_db.models import DBTaskResult
 
 from intake.services.editions import keep_current_version
 from intake.services.mail import waiting_mail
+from intake.services.photos import forget_orphans
 from intake.tasks import send_waiting_mail
 from sessions.services.chasing.reminders import send_due_reminders
 from sessions.services.review.moments import keep_due_moments
@@ -47,6 +48,7 @@ def requeue_abandoned_tasks() -> int:
 
 
 def clear_out() -> None:
-    """Forget the results of tasks that ended two weeks ago, and log-ins that have expired."""
+    """Forget the results of tasks that ended two weeks ago, log-ins that have expired, and photos that nobody owns."""
     call_command("prune_db_task_results", min_age_days=14, verbosity=0)
     call_command("clearsessions")
+    forget_orphans()

@@ -165,12 +165,12 @@ def test_the_page_asks_the_same_of_the_database_however_full_the_day(fitter_clie
     """Session, user, own studio, first studio, sessions, due sessions with their decisions, their number, what is missing."""
     a_session(studio, datetime(2026, 11, 25, 9, tzinfo=UTC), verdict="fix_first", due_on=date(2026, 11, 25))
     fitter_client.get(HOME)
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         fitter_client.get(HOME)
     for hour in (12, 15):
         starts_at = datetime(2026, 11, 25, hour, tzinfo=UTC)
         a_session(studio, starts_at, verdict="fix_first", due_on=date(2026, 11, 25))
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         fitter_client.get(HOME)
 
 

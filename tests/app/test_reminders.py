@@ -7,6 +7,7 @@ import pytest
 import time_machine
 from django.db import connection, connections
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from fitstudio.upkeep import sweep
 from intake.models import OutgoingMail, PreVisitCheck, Reminder
@@ -276,3 +277,28 @@ def test_two_workers_at_once_write_once():
     assert faults == []
     assert OutgoingMail.objects.filter(key__startswith="reminder:").count() == 1
     assert Reminder.objects.filter(pre_visit=fit_session.pre_visit, occasion="three_days").count() == 1
+
+
+@pytest.mark.django_db
+class TestToRing:
+    """The desk's home names who is to be rung, and no others."""
+
+    def test_who_was_asked_twice_and_says_nothing(self, clock, booked, fitter_client):
+        """From the morning after the second request, until the check is handed in."""
+        run(clock, at(14, 0))
+        home = reverse("desk:home")
+        assert [kinds for _day, _hour, *kinds in sent()] == [["chase"], ["chase_again"]]
+        assert "asked for the check twice" in fitter_client.get(home).content.decode()
+        all_answered(booked)
+        assert "To ring today" not in fitter_client.get(home).content.decode()
+
+    def test_whom_a_mail_does_not_reach(self, clock, booked, fitter_client):
+        """An address that does not exist; before that nobody is named."""
+        home = reverse("desk:home")
+        assert "To ring today" not in fitter_client.get(home).content.decode()
+        OutgoingMail.objects.update(state="failed")
+        html = fitter_client.get(home).content.decode()
+        assert "a mail could not be delivered" in html
+        assert str(booked.client.phone.as_international) in html
+        FitSession.objects.update(state="cancelled")
+        assert "To ring today" not in fitter_client.get(home).content.decode()

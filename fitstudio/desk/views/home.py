@@ -12,6 +12,7 @@ from fitstudio.desk.selectors import sessions_of_day, studio_of
 from intake.edge.access import staff_page
 from intake.edge.http import HtmxRequest
 from intake.selectors.catalogue import serving
+from sessions.selectors.chasing.ringing import to_ring
 from sessions.selectors.review.listing import review_rows, review_sessions
 from sessions.selectors.setup import setup_so_far
 
@@ -37,6 +38,7 @@ def home(request: HtmxRequest) -> HttpResponse:
         "fit_sessions": sessions_of_day(studio, day),
         "due": review_rows(due[:MOST_DUE], now),
         "due_count": due.count(),
+        "to_ring": to_ring(now),
         "setup": setup_so_far(),
         "serving": serving(),
     }
