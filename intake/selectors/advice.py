@@ -10,7 +10,7 @@ from intake.catalogue.schema import Catalogue, Check, Freedom, Hazard, Who
 from intake.edge.money import cost_words
 from intake.edge.words import WHO_LABELS, place_label
 from intake.models.previsit import SEVERE_FROM
-from intake.triage.advice import RiderAdvice, ToDo, what_to_do
+from intake.triage.advice import Errand, RiderAdvice, what_to_do
 from intake.triage.answers import Complaint
 from intake.triage.deadlines import DatedRemedy
 from intake.triage.engine import Triage
@@ -98,7 +98,7 @@ def advice_of(triage: Triage, catalogue: Catalogue) -> Advice:
     return Advice(
         told=told,
         flags=triage.red_flags,
-        tasks=tuple(_task(todo, triage.slot.terms) for todo in told.before),
+        tasks=tuple(_task(errand, triage.slot.terms) for errand in told.before),
         open_checks=tuple(unknown.check for unknown in triage.unknowns if not unknown.could_not),
         could_not=tuple(unknown.check for unknown in triage.unknowns if unknown.could_not),
         hints=_hints(triage, catalogue),
@@ -117,17 +117,17 @@ def _hints(triage: Triage, catalogue: Catalogue) -> tuple[Hint, ...]:
     )
 
 
-def _task(todo: ToDo, terms: StudioTerms) -> Task:
-    finding = todo.finding
+def _task(errand: Errand, terms: StudioTerms) -> Task:
+    finding = errand.finding
     return Task(
         key=finding.key,
         title=finding.title,
         text=finding.fault.rider_text,
         sure=finding.sure,
-        needed=todo.needed,
+        needed=errand.needed,
         dangerous=finding.hazard is Hazard.DO_NOT_RIDE,
-        by=todo.by,
-        ways=tuple(_way(way, terms) for way in todo.ways),
+        by=errand.by,
+        ways=tuple(_way(way, terms) for way in errand.ways),
         gains=tuple(_gains(finding)),
     )
 

@@ -26,7 +26,7 @@ PAIN_FIRST = (
 
 
 @dataclass(frozen=True, slots=True)
-class ToDo:
+class Errand:
     """Something to put right before the slot.
 
     ``by`` is the last day for the preferred way that is still open, None where no way is; ``needed`` says whether the session
@@ -59,7 +59,7 @@ class RiderAdvice:
         Advice that comes before everything else: see a clinician, or emergency care.
     do_not_ride : tuple of str
         Why the bike is not to be ridden.
-    before : tuple of ToDo
+    before : tuple of Errand
         What to put right before the slot: what can hurt somebody, then what the session hangs on, then the rest; in each, what
         is too late already and what must start soonest first.
     bring : tuple of Parcel
@@ -76,7 +76,7 @@ class RiderAdvice:
 
     stop: tuple[str, ...]
     do_not_ride: tuple[str, ...]
-    before: tuple[ToDo, ...]
+    before: tuple[Errand, ...]
     bring: tuple[Parcel, ...]
     at_studio: tuple[Finding, ...]
     unknown: tuple[str, ...]
@@ -103,10 +103,12 @@ def _stop(triage: Triage) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*general, *(flag.finding.fault.rider_text for flag in triage.red_flags)]))
 
 
-def _before(triage: Triage) -> tuple[ToDo, ...]:
+def _before(triage: Triage) -> tuple[Errand, ...]:
     found = [finding for finding in triage.findings if _to_put_right(finding, triage)]
-    todos = [_todo(finding, needed=_needed(finding, triage)) for finding in found]
-    return tuple(sorted(todos, key=lambda todo: (not _dangerous(todo.finding), not todo.needed, todo.by or date.min)))
+    errands = [_errand(finding, needed=_needed(finding, triage)) for finding in found]
+    return tuple(
+        sorted(errands, key=lambda errand: (not _dangerous(errand.finding), not errand.needed, errand.by or date.min))
+    )
 
 
 def _needed(finding: Finding, triage: Triage) -> bool:
@@ -131,10 +133,10 @@ def _open(finding: Finding, triage: Triage) -> bool:
     return finding.ruling is None and likely and finding.hazard not in ADVICE
 
 
-def _todo(finding: Finding, *, needed: bool) -> ToDo:
+def _errand(finding: Finding, *, needed: bool) -> Errand:
     ways = finding.ways(*BEFORE)
     open_ways = [way for way in ways if not way.late]
-    return ToDo(finding, by=open_ways[0].fix_by if open_ways else None, needed=needed, ways=ways)
+    return Errand(finding, by=open_ways[0].fix_by if open_ways else None, needed=needed, ways=ways)
 
 
 def _parcel(what: str, findings: tuple[Finding, ...]) -> Parcel:

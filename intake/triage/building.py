@@ -17,8 +17,6 @@ from intake.triage.joint import Block, Flags, Joint, Places
 from intake.triage.lognormal import Distribution
 from intake.triage.ways import Way, chances, ways
 
-NEGLIGIBLE = 1e-12
-
 
 def joint_law(cases: tuple[Case, ...], given: TriageInput) -> Joint:
     """Return the law of everything that these checks can show together, with the findings' probabilities under it.
@@ -39,8 +37,7 @@ def joint_law(cases: tuple[Case, ...], given: TriageInput) -> Joint:
         exposed = exposed * mass
     exposed = exposed / exposed.sum() if exposed.sum() > 0 else around.prior / around.prior.sum()
     exposures = {each.key: float(exposed @ [state[each.key] for state in around.states]) for each in around.exposures}
-    joint = Joint(cases, tuple(blocks), exposed, exposures)
-    return joint.with_cases(_with_marginals(joint))
+    return Joint(cases, tuple(blocks), exposed, exposures).with_cases(cases)
 
 
 def _watched(cases: Sequence[Case]) -> dict[str, list[Condition]]:
@@ -157,29 +154,3 @@ def _met(
     named: Flags = np.array([bool(way.answers) and way.answers[0] in condition.among for way in found[parent]])
     met: Flags = (named[turned[parent]] & there[parent]) != condition.unless
     return met
-
-
-def _with_marginals(joint: Joint) -> tuple[Case, ...]:
-    """Return the cases with each finding's own probability under the joint law, and that of its minutes being moot."""
-    cases = list(joint.cases)
-    spending = {each.key for case in cases for each in case.findings if each.consequence.costs}
-    for block in joint.blocks:
-        if len(block.places) == 1 and not block.exposed:
-            continue
-        chance = joint.outcomes(block)
-        there = dict(zip(block.keys, block.there @ chance, strict=True))
-        moot = dict(zip(block.keys, block.moot(spending) @ chance, strict=True))
-        for place in block.places:
-            findings = tuple(
-                _moved(each, there.get(each.key, 0.0), moot.get(each.key, 0.0)) for each in cases[place].findings
-            )
-            cases[place] = replace(cases[place], findings=findings)
-    return tuple(cases)
-
-
-def _moved(finding: Finding, probability: float, moot: float) -> Finding:
-    if abs(probability - finding.probability) < NEGLIGIBLE:
-        probability = finding.probability
-    if probability == finding.probability and moot == 0:
-        return finding
-    return replace(finding, probability=min(1.0, probability), moot=min(moot, probability))

@@ -14,6 +14,8 @@ from intake.triage.findings import Case, Finding
 from intake.triage.lognormal import Distribution
 from intake.triage.ways import Way
 
+NEGLIGIBLE = 1e-12
+
 Flags: TypeAlias = NDArray[np.bool_]
 Places: TypeAlias = NDArray[np.int64]
 
@@ -83,8 +85,8 @@ class Joint:
     exposures: Mapping[str, float]
 
     def with_cases(self, cases: tuple[Case, ...]) -> Joint:
-        """Return the same law with other rulings on its findings."""
-        return replace(self, cases=cases)
+        """Return the same law with these findings, their probabilities reckoned under it, and their moot minutes by their rulings."""
+        return replace(self, cases=_reckoned(replace(self, cases=cases)))
 
     def findings(self, block: Block) -> list[Finding]:
         """Return the findings of one block, those that cannot be there among them."""
@@ -111,3 +113,29 @@ def _none_there(block: Block, keys: Set[str]) -> Distribution:
     free = ~block.there[touched].any(axis=0)
     chances: Distribution = block.law[:, free].sum(axis=1)
     return chances
+
+
+def _reckoned(joint: Joint) -> tuple[Case, ...]:
+    """Return the cases with each finding's own probability under the joint law, and that of its minutes being moot."""
+    cases = list(joint.cases)
+    spending = {each.key for case in cases for each in case.findings if each.consequence.costs}
+    for block in joint.blocks:
+        if len(block.places) == 1 and not block.exposed:
+            continue
+        chance = joint.outcomes(block)
+        there = dict(zip(block.keys, block.there @ chance, strict=True))
+        moot = dict(zip(block.keys, block.moot(spending) @ chance, strict=True))
+        for place in block.places:
+            findings = tuple(
+                _moved(each, there.get(each.key, 0.0), moot.get(each.key, 0.0)) for each in cases[place].findings
+            )
+            cases[place] = replace(cases[place], findings=findings)
+    return tuple(cases)
+
+
+def _moved(finding: Finding, probability: float, moot: float) -> Finding:
+    if abs(probability - finding.probability) < NEGLIGIBLE:
+        probability = finding.probability
+    if probability == finding.probability and moot == finding.moot:
+        return finding
+    return replace(finding, probability=min(1.0, probability), moot=min(moot, probability))

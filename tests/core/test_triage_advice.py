@@ -153,24 +153,27 @@ def test_what_the_session_hangs_on_comes_before_what_is_merely_sooner():
     """Then by day."""
     soon = check("soon", fault("slow", minutes=(2, 4), remedies=("workshop",)))
     hangs = check("hangs", fault("false", minutes=(2, 4), unreliable=True, remedies=("grease",)))
-    todos = told(soon, hangs, soon="slow", hangs="false").before
-    assert [(todo.finding.key, todo.by.day) for todo in todos] == [("hangs.false", 17), ("soon.slow", 11)]
+    errands = told(soon, hangs, soon="slow", hangs="false").before
+    assert [(errand.finding.key, errand.by.day) for errand in errands] == [("hangs.false", 17), ("soon.slow", 11)]
 
 
 def test_what_can_hurt_somebody_comes_first():
     """Though the session hangs on the other as well, and that must start sooner."""
     crack = check("crack", fault("seen", minutes=None, hazard=Hazard.DO_NOT_RIDE, remedies=("grease",)))
-    todos = told(PEDAL, crack, pedal="rocks", crack="seen").before
-    assert [todo.finding.key for todo in todos] == ["crack.seen", "pedal.rocks"]
-    assert todos[1].by < todos[0].by
+    errands = told(PEDAL, crack, pedal="rocks", crack="seen").before
+    assert [errand.finding.key for errand in errands] == ["crack.seen", "pedal.rocks"]
+    assert errands[1].by < errands[0].by
 
 
 def test_what_is_too_late_is_not_left_to_the_end():
     """It takes a call to the studio today, the other only a day that is still to come."""
     other = check("other", fault("false", minutes=(2, 4), unreliable=True, remedies=("grease",)))
     post = check("post", fault("stuck", minutes=(3, 5), locks=[Adjustment.SADDLE_HEIGHT], remedies=("workshop",)))
-    todos = told(other, post, other="false", post="stuck", where=slot(today=date(2026, 3, 12))).before
-    assert [(todo.finding.key, todo.by is None) for todo in todos] == [("post.stuck", True), ("other.false", False)]
+    errands = told(other, post, other="false", post="stuck", where=slot(today=date(2026, 3, 12))).before
+    assert [(errand.finding.key, errand.by is None) for errand in errands] == [
+        ("post.stuck", True),
+        ("other.false", False),
+    ]
 
 
 def test_a_way_that_has_closed_passes_its_day_on():
@@ -204,7 +207,7 @@ def test_what_to_bring_is_named_once():
 def test_a_ruling_moves_a_finding_to_its_list(ruling, before, bring, at_studio):
     """Put right, bring, or leave to the studio."""
     advice = told(CLEATS, cleats="worn", rulings={"cleats.worn": ruling} if ruling else {})
-    assert [todo.finding.key for todo in advice.before] == before
+    assert [errand.finding.key for errand in advice.before] == before
     assert [parcel.what for parcel in advice.bring] == bring
     assert [finding.key for finding in advice.at_studio] == at_studio
 
@@ -215,7 +218,7 @@ def test_what_the_studio_would_see_to_anyway_is_left_to_it():
     slow = check("slow", fault("seized", minutes=(40, 90), remedies=("bench", "workshop")))
     advice = told(bars, slow, bars="low", slow="seized")
     assert [finding.key for finding in advice.at_studio] == ["bars.low"]
-    assert [todo.finding.key for todo in advice.before] == ["slow.seized"]
+    assert [errand.finding.key for errand in advice.before] == ["slow.seized"]
 
 
 def test_what_not_to_ride_and_what_comes_before_everything():
@@ -224,7 +227,7 @@ def test_what_not_to_ride_and_what_comes_before_everything():
     assert advice.do_not_ride == ("Do not ride this bike until a qualified mechanic has ruled this out: Fall.",)
     assert "doctor or physiotherapist" in advice.stop[0]
     assert advice.stop[1] == "About numb."
-    assert [todo.finding.key for todo in advice.before] == ["crash.fall"]
+    assert [errand.finding.key for errand in advice.before] == ["crash.fall"]
 
 
 def test_cautions_come_where_they_apply():
@@ -255,12 +258,12 @@ def test_nothing_that_keeps_the_session_is_kept_from_the_rider(drawn_input):
     advice = what_to_do(found)
     assert bool(advice.stop) is found.stopped
     assert len(advice.do_not_ride) == sum(reason.code == "hazard" for reason in found.reasons)
-    assert all(todo.by is None or todo.by >= found.slot.today for todo in advice.before)
+    assert all(errand.by is None or errand.by >= found.slot.today for errand in advice.before)
     assert len({parcel.what for parcel in advice.bring}) == len(advice.bring)
 
 
 def test_only_the_essential_is_needed():
     """A stuck post that the service never moves is worth doing, and the session does not hang on it."""
     post = check("post", fault("stuck", minutes=(3, 5), locks=[Adjustment.SADDLE_HEIGHT]))
-    assert [todo.needed for todo in told(post, post="stuck", where=slot(essential=())).before] == [False]
-    assert [todo.needed for todo in told(post, post="stuck").before] == [True]
+    assert [errand.needed for errand in told(post, post="stuck", where=slot(essential=())).before] == [False]
+    assert [errand.needed for errand in told(post, post="stuck").before] == [True]
