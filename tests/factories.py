@@ -9,6 +9,8 @@ from factory.django import DjangoModelFactory
 from fitstudio.accounts.models import User
 from intake.models import (
     Bike,
+    CatalogueEdition,
+    CatalogueVersion,
     CheckAnswer,
     Client,
     Discomfort,
@@ -278,3 +280,59 @@ class JobLinkFactory(DjangoModelFactory):
 
     job_sheet = factory.SubFactory(JobSheetFactory)
     expires_at = factory.LazyFunction(lambda: timezone.now() + timedelta(days=30))
+
+
+OWN_CHECK_OVERLAY = {
+    "own_checks": [
+        {
+            "key": "own_rack",
+            "group": "whole",
+            "title": "Rack",
+            "question": "Is a rack fitted?",
+            "why": "It is in the way of the measuring.",
+            "steps": ["Look behind the saddle."],
+            "tools": [],
+            "home_min": 1.0,
+            "options": [
+                {"key": "answer_1", "label": "No"},
+                {"key": "answer_2", "label": "Yes", "faults": {"fault": 1.0}},
+            ],
+            "faults": [
+                {
+                    "key": "fault",
+                    "title": "Rack fitted",
+                    "rider_text": "It has to come off.",
+                    "rate": 0.1,
+                    "remedies": ["own_rack_remedy"],
+                }
+            ],
+        }
+    ],
+    "own_remedies": [
+        {"key": "own_rack_remedy", "who": "rider", "title": "Take it off", "detail": "Two bolts.", "lead_days": 1}
+    ],
+}
+
+
+class CatalogueEditionFactory(DjangoModelFactory):
+    """An edition in force; give a draft ``state="draft", published_at=None``."""
+
+    class Meta:
+        model = CatalogueEdition
+
+    number = factory.Sequence(lambda place: place + 1)
+    state = "in_force"
+    base_version = "2026.2"
+    made_at = factory.LazyFunction(timezone.now)
+    published_at = factory.LazyFunction(timezone.now)
+
+
+class CatalogueVersionFactory(DjangoModelFactory):
+    class Meta:
+        model = CatalogueVersion
+
+    version = factory.Sequence("2026.2+{}".format)
+    digest = "x"
+    document = factory.LazyFunction(dict)
+    words = factory.LazyFunction(dict)
+    kept_at = factory.LazyFunction(timezone.now)

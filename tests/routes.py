@@ -82,6 +82,8 @@ def values_for(fit_session, rider_link):
     own |= {"desk:send_again": {"pk": mail.pk}, "desk:attachment": {"pk": attachment.pk}}
     own |= {"check:place": {"key": "neck"}, "desk_check:place": {"pk": check, "key": "neck"}}
     own |= {page.name: {"token": job_link.token} for page in WORKSHOP_PAGES}
+    editions_of_the_catalogue()
+    own |= {"catalogue:remove": {"key": "own_rack"}, "catalogue:check": {"key": "gears"}}
     own["rider:fit_sheet"] = own["rider:fit_sheet_pdf"] = {"token": closed_link(fit_session).token}
     fixed, photo = reported_fixed(fit_session)
     own |= {name: {"token": fixed.token} for name in ("check:fixed", "check:came_back")}
@@ -129,6 +131,13 @@ def recorded(like, *, state, **record):
     made.component_changes.create(component="stem", was="100 mm", now="90 mm", request_key="a")
     made.parts_to_order.create(part="Cleats", request_key="a")
     return made
+
+
+def editions_of_the_catalogue():
+    """One edition before, one in force and a draft that adds a check, so that every form of their pages is there."""
+    factories.CatalogueEditionFactory(number=1, state="retired", overlay={"off": ["gears"]})
+    factories.CatalogueEditionFactory(number=2, overlay={"checks": {"crash": {"title": "Falls"}}})
+    factories.CatalogueEditionFactory(number=3, state="draft", published_at=None, overlay=factories.OWN_CHECK_OVERLAY)
 
 
 def closed_link(like):

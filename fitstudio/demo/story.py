@@ -8,6 +8,8 @@ from fitstudio.accounts.models import User
 from fitstudio.demo.answers import answer_all, answer_some
 from fitstudio.demo.asking import play_asking
 from fitstudio.demo.bench import play_record
+from fitstudio.demo.catalogue import publish_edition
+from fitstudio.demo.chasing import play_chasing
 from fitstudio.demo.clock import clock_at
 from fitstudio.demo.costs import set_costs
 from fitstudio.demo.days import DemoDays
@@ -52,11 +54,13 @@ def play(riders: list[dict[str, Any]], *, studio: Studio, staff: dict[str, User]
     """Play every session of every rider, from the booking to where it stands now."""
     stage = Stage(studio, staff, days)
     set_costs(studio)
+    publish_edition(owner=staff["owner"], days=days)
     for number, rider in enumerate(riders):
         for session_number, told in enumerate(rider["sessions"]):
             _play(stage, rider, told, request_key=f"demo-{number}-{session_number}")
     play_workshops(staff=staff, days=days)
     play_asking(staff=staff, days=days)
+    play_chasing(days=days)
 
 
 def _play(stage: Stage, rider: dict[str, Any], told: dict[str, Any], *, request_key: str) -> None:

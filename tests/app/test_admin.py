@@ -78,6 +78,8 @@ def a_session_with_everything(studio, user):
     pre_visit.outcomes.create(area="neck", finding_key="hose_slack.taut", rode=True, score_before=4, score_now=1)
     TriageSummary.objects.create(pre_visit=pre_visit, verdict="clear", readiness_pct=99, **SUMMARY)
     factories.TriageSnapshotFactory(pre_visit=pre_visit)
+    factories.CatalogueEditionFactory(state="retired", made_by=user)
+    factories.CatalogueVersionFactory()
     SlotDecision.objects.create(fit_session=fit_session, choice="keep", decided_by=user)
     StateChange.objects.create(fit_session=fit_session, to_state="booked", changed_by=user)
     a_fit_record(fit_session, user)
