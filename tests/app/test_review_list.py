@@ -22,6 +22,8 @@ from tests.reviewing import all_answered
 
 pytestmark = pytest.mark.django_db
 
+VERSION = load_catalogue().version
+
 LIST = reverse("review:list")
 NOW = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 2)
@@ -38,7 +40,7 @@ def clock():
 def a_session(studio, days=14, **judged):
     """A session some days from now, whose triage says what it is told to."""
     fit_session = factories.FitSessionFactory(studio=studio, starts_at=NOW + timedelta(days=days), occupancy=False)
-    given = {"verdict": "clear", "computed_on": TODAY, "catalogue_version": "2026.1", **judged}
+    given = {"verdict": "clear", "computed_on": TODAY, "catalogue_version": VERSION, **judged}
     figures = {"readiness_pct": 90, "chance_to_plan": 0.9, "expected_bench_min": 3}
     TriageSummary.objects.create(pre_visit=fit_session.pre_visit, **figures | given)
     return fit_session
@@ -219,7 +221,7 @@ def test_what_was_never_judged_or_by_an_older_catalogue_is_judged(studio):
     outdated, fresh = a_session(studio, catalogue_version="2019.4"), a_session(studio)
     assert refresh_stale() == 2
     assert refresh_stale() == 0
-    versions = {outdated.pre_visit_id: "2026.1", unjudged.pre_visit_id: "2026.1", fresh.pre_visit_id: "2026.1"}
+    versions = {outdated.pre_visit_id: VERSION, unjudged.pre_visit_id: VERSION, fresh.pre_visit_id: VERSION}
     assert dict(TriageSummary.objects.values_list("pre_visit", "catalogue_version")) == versions
 
 
