@@ -106,7 +106,8 @@ def test_the_database_refuses_bands_that_do_not_rise(studio, changed):
 
 
 @pytest.mark.parametrize(
-    "terms", [["x"], {"x": 2}, {"x": {}}, {"x": {"cost": "ruinous"}}, {"x": {"lead_days": -1}}, {"x": {"lead_days": True}}]
+    "terms",
+    [["x"], {"x": 2}, {"x": {}}, {"x": {"cost": "ruinous"}}, {"x": {"lead_days": -1}}, {"x": {"lead_days": True}}],
 )
 def test_own_terms_are_bands_and_days(studio, terms):
     """The back room's form refuses anything else."""
