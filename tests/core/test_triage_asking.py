@@ -266,3 +266,15 @@ def test_the_best_order_keeps_groups_together():
     ]
     found = triage(given(*checks, answers={"clamp": "ok"}))
     assert [each.key for each in best_order(found.asked, found.questions)] == ["pain", "gears", "clamp", "post", "dirt"]
+
+
+def test_a_check_comes_after_the_one_that_it_hangs_on():
+    """Even where its own answer is worth more than that of its parent."""
+    child = check(
+        "stem",
+        fault("seized", rate=0.3, minutes=(60, 90)),
+        conditions=(Condition("answer.kind", ("odd",), unless=True),),
+    )
+    found = triage(given(check("kind", fault("odd", rate=0.01, minutes=None)), child))
+    assert [question.check.key for question in found.questions] == ["stem", "kind"]
+    assert [each.key for each in best_order(found.asked, found.questions)] == ["kind", "stem"]
