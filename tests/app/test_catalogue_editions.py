@@ -1,5 +1,7 @@
 """Editions of the catalogue: drafts, publishing once, following, and the last good one where something is broken."""
 
+from pathlib import Path
+
 import pytest
 from django.core import checks
 from django.urls import reverse
@@ -265,3 +267,16 @@ def test_a_new_edition_makes_every_summary_stale(fit_session):
     published(lambda overlay: {**overlay, "off": ["gears"]})
     refresh_summary(fit_session.pre_visit)
     assert TriageSummary.objects.get().catalogue_version == current_catalogue().version
+
+
+def test_no_page_asks_the_shipped_file_past_the_owners_edition():
+    """Only the few modules that serve or check the catalogue read the file; everything else asks what is in force."""
+    root = Path(loader.__file__).parents[2]
+    may = {"intake/checks.py", "intake/selectors/catalogue.py"}
+    readers = {
+        str(path.relative_to(root))
+        for app in ("intake", "sessions", "fitstudio")
+        for path in (root / app).rglob("*.py")
+        if "load_catalogue" in path.read_text(encoding="utf-8") and "intake/catalogue/" not in str(path)
+    }
+    assert readers == may
