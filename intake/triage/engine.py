@@ -19,6 +19,7 @@ from intake.triage.findings import Finding, Unknown
 from intake.triage.forecast import Forecast, forecast_of, horizon_cells
 from intake.triage.joint import Joint
 from intake.triage.locked import AdjustmentState, locked_map
+from intake.triage.misfits import Misfit, misfits
 from intake.triage.reasons import reasons
 from intake.triage.red_flags import RedFlag, red_flags
 from intake.triage.sums import costs, grid_sum
@@ -38,8 +39,8 @@ class Triage:
         What the answers show, gravest first, with what a fitter has ruled on.
     unknowns : tuple of Unknown
         Asked checks without an answer.
-    unreadable : tuple of str
-        Keys of asked checks whose stored answer does not fit the catalogue as it is now; it counts as far as it fits.
+    misfits : tuple of Misfit
+        Answers that do not count as they stand, each with what became of it.
     red_flags, stopped
         What belongs with a clinician. While one stands the session is stopped, whatever the verdict, which speaks of the bike alone.
     forecast : Forecast
@@ -67,7 +68,7 @@ class Triage:
     asked: tuple[Check, ...]
     findings: tuple[Finding, ...]
     unknowns: tuple[Unknown, ...]
-    unreadable: tuple[str, ...]
+    misfits: tuple[Misfit, ...] = field(compare=False)
     red_flags: tuple[RedFlag, ...]
     forecast: Forecast
     adjustments: Mapping[Adjustment, AdjustmentState]
@@ -138,7 +139,7 @@ def _judged(given: TriageInput, joint: Joint, shown: tuple[Finding, ...], lost: 
         asked=tuple(case.check for case in all_cases if case.asked and known_answer(case.check, given.bike) is None),
         findings=shown,
         unknowns=unknowns(all_cases, given),
-        unreadable=tuple(case.check.key for case in all_cases if case.asked and not case.belief.readable),
+        misfits=misfits(given, all_cases),
         red_flags=flags,
         forecast=lost,
         adjustments=locked_map(joint, shown, slot.essential),

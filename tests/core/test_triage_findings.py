@@ -4,8 +4,18 @@ from datetime import date
 
 import pytest
 
-from intake.catalogue.schema import COULD_NOT, Adjustment, BenchMinutes, Freedom, Hazard
-from intake.triage.answers import Answer, Experience, Ruling
+from intake.catalogue.schema import (
+    COULD_NOT,
+    Adjustment,
+    AnswerOption,
+    BenchMinutes,
+    BikeKind,
+    Freedom,
+    Hazard,
+    NumberField,
+    NumberRule,
+)
+from intake.triage.answers import Answer, BikeFacts, Experience, Ruling
 from intake.triage.engine import triage
 from intake.triage.errors import UnknownRemedyError
 from tests.core.catalogues import TWO_WEEKS_BEFORE, WEDNESDAY, check, fault, given, maybe, slot
@@ -176,7 +186,7 @@ def test_a_remedy_that_the_catalogue_does_not_hold_is_named():
 def test_an_answer_that_no_longer_fits_is_reported():
     """It counts as far as it fits, and the desk can see which it is."""
     found = triage(given(POST, answers={"post": Answer("retired")}))
-    assert found.unreadable == ("post",)
+    assert [(each.check, each.kind) for each in found.misfits] == [("post", "unreadable")]
     assert [each.check.key for each in found.unknowns] == ["post"]
 
 
@@ -184,3 +194,44 @@ def test_a_finding_that_is_not_listed_is_a_key_error():
     """By key."""
     with pytest.raises(KeyError, match=r"post\.stuck"):
         triage(given(POST)).finding("post.stuck")
+
+
+SPACERS = check(
+    "spacers",
+    fault("none_over"),
+    options=(AnswerOption("none", "None above", {"none_over": 1.0}), AnswerOption("some", "Some above", {})),
+    numbers=(NumberField("over_mm", "Above the stem", 0, 200, "From 0 to 200 mm."),),
+    rules=(NumberRule("none_over", "over_mm", at_most_mm=0.5),),
+)
+
+
+@pytest.mark.parametrize(
+    ("option", "over_mm", "kinds"),
+    [
+        ("none", 20, ["lengths_differ"]),
+        ("some", 0, ["lengths_differ"]),
+        ("none", 0, []),
+        ("some", 20, []),
+        ("", 20, []),
+    ],
+)
+def test_an_option_against_the_lengths_is_named(option, over_mm, kinds):
+    """The lengths count, and the desk reads that the two cannot both be true."""
+    found = triage(given(SPACERS, answers={"spacers": Answer(option, {"over_mm": over_mm})}))
+    assert [each.kind.value for each in found.misfits] == kinds
+    assert bool(found.findings) is (over_mm == 0)
+    assert all(SPACERS.title in each.text for each in found.misfits)
+
+
+def test_an_answer_against_the_bikes_record_is_named():
+    """The record counts, and the desk reads what it says."""
+    cockpit = check(
+        "cockpit",
+        fact="cockpit",
+        options=(AnswerOption("separate", "Two parts"), AnswerOption("one_piece", "One part")),
+    )
+    bike = BikeFacts(BikeKind.ROAD, {"cockpit": "one_piece"})
+    found = triage(given(cockpit, answers={"cockpit": Answer("separate")}, bike=bike))
+    assert [(each.check, each.kind.value) for each in found.misfits] == [("cockpit", "other_than_bike")]
+    assert "One part" in found.misfits[0].text
+    assert not triage(given(cockpit, answers={"cockpit": Answer("one_piece")}, bike=bike)).misfits

@@ -259,19 +259,19 @@ def test_a_check_that_may_not_be_there_counts_by_its_chance():
 
 
 @pytest.mark.parametrize(
-    ("answers", "asked", "unreadable"),
+    ("answers", "asked", "misfit"),
     [
-        ({"kind": "one_piece", "stem": "seized"}, "torque", ()),
-        ({"kind": "fine", "torque": "wrong"}, "stem", ()),
-        ({"retired": "yes", "kind": "fine"}, "stem", ()),
-        ({"clamp": "gone"}, "stem", ("clamp",)),
+        ({"kind": "one_piece", "stem": "seized"}, "torque", ("stem", "not_asked")),
+        ({"kind": "fine", "torque": "wrong"}, "stem", ("torque", "not_asked")),
+        ({"retired": "yes", "kind": "fine"}, "stem", ("retired", "retired")),
+        ({"clamp": "gone"}, "stem", ("clamp", "unreadable")),
     ],
 )
-def test_contradictory_and_retired_answers_decide_nothing(answers, asked, unreadable):
-    """What another answer has closed does not count, retired checks and options neither; options that are gone are named."""
+def test_contradictory_and_retired_answers_decide_nothing(answers, asked, misfit):
+    """What another answer has closed does not count, retired checks and options neither; each is named with what became of it."""
     found = judged(tangled(), answers)
     assert asked in {each.key for each in found.asked}
-    assert found.unreadable == unreadable
+    assert [(each.check, each.kind.value) for each in found.misfits] == [misfit]
     ignored = {"stem", "torque", "retired"} - {asked}
     without = judged(tangled(), {key: option for key, option in answers.items() if key not in ignored})
     assert found == without

@@ -18,6 +18,7 @@ from intake.selectors.triage import Told, bike_facts, input_of, judge, told_of
 from intake.slots import SessionSlot, slot_of
 from intake.triage.answers import TriageInput
 from intake.triage.engine import Triage
+from intake.triage.misfits import Misfit, MisfitKind
 from intake.triage.plans import find_plans
 from intake.triage.red_flags import ADVICE, RedFlag
 from sessions.diary.states import ENDED, SessionState
@@ -75,6 +76,11 @@ class ReviewPage:
     def earlier(self) -> tuple[EarlierAnswer, ...]:
         """Return the answers to checks that are not asked any more."""
         return earlier_answers(self.record.answers, self.given.catalogue, self.record.earlier)
+
+    @property
+    def misfits(self) -> tuple[Misfit, ...]:
+        """Return the answers that do not count as they stand; those to questions of earlier versions have a list of their own."""
+        return tuple(each for each in self.triage.misfits if each.kind is not MisfitKind.RETIRED)
 
     @property
     def today(self) -> date:
