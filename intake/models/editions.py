@@ -31,7 +31,12 @@ class CatalogueEdition(models.Model):
     )
     published_at = models.DateTimeField(_("published"), null=True, blank=True)
     published_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, verbose_name=_("published by"), related_name="+"
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        verbose_name=_("published by"),
+        related_name="+",
     )
 
     class Meta:

@@ -9,7 +9,7 @@ from itertools import accumulate
 
 import numpy as np
 
-from intake.catalogue.schema import Catalogue, Check, Group
+from intake.catalogue.schema import Catalogue, Check
 from intake.triage.answers import Answer, BikeFacts, Slot
 from intake.triage.conditions import applying_checks, known_answer
 from intake.triage.findings import Case, bars
@@ -177,25 +177,3 @@ def _question(case: Case, block: Block, weights: Distribution, reached: Distribu
         decides=any((each.good >= EVEN) != (now >= EVEN) for each in outcomes),
         outcomes=outcomes,
     )
-
-
-def best_order(asked: tuple[Check, ...], questions: tuple[Question, ...]) -> tuple[Check, ...]:
-    """Return the asked checks group by group, answered ones first, then the open ones by what their answers are worth.
-
-    A check that hangs on the answer to another one comes after it.
-    """
-    worth = {question.check.key: place for place, question in enumerate(questions, start=1)}
-    by_key = {check.key: check for check in asked}
-    groups = list(Group)
-
-    def order(check: Check) -> tuple[int, int]:
-        subjects = (condition.subject.partition(".") for condition in check.conditions)
-        parents = [
-            by_key[name] for source, _, name in subjects if source == "answer" and name in by_key and name in worth
-        ]
-        before = [order(parent) for parent in parents if parent.group is check.group]
-        own = worth.get(check.key, 0)
-        latest, steps = max(before, default=(0, -1))
-        return (own, 0) if own > latest else (latest, steps + 1)
-
-    return tuple(sorted(asked, key=lambda check: (groups.index(check.group), *order(check))))

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from intake.catalogue.schema import Check, Condition, Fault, Group, Hazard, Who
-from intake.triage.answers import Slot, TriageInput
+from intake.triage.answers import Ruling, Slot, TriageInput
 from intake.triage.beliefs import Belief, believe
 from intake.triage.conditions import answer_in_force, applying_checks, conditions_left, known_answer
 from intake.triage.deadlines import DatedRemedy, fix_by
 from intake.triage.errors import UnknownRemedyError
 from intake.triage.findings import LISTED_FROM, Case, Finding, Unknown, gravity, locks
-from intake.triage.rulings import consequence
+from intake.triage.rulings import Consequence, concerns, consequence
 
 
 def cases(given: TriageInput, dated: Mapping[str, DatedRemedy]) -> tuple[Case, ...]:
@@ -54,8 +55,14 @@ def _finding(belief: Belief, fault: Fault, given: TriageInput, dated: Mapping[st
         ruling=ruling,
         minutes=given.experience.minutes.get(key, fault.minutes),
         remedies=ways,
-        consequence=consequence(ruling, too_late=_too_late_to_fix_first(ways, given.slot)),
+        consequence=_consequence(fault, ruling, ways, given.slot),
     )
+
+
+def _consequence(fault: Fault, ruling: Ruling | None, ways: tuple[DatedRemedy, ...], slot: Slot) -> Consequence:
+    found = consequence(ruling, too_late=_too_late_to_fix_first(ways, slot))
+    planned = ruling in {Ruling.STUDIO, Ruling.BRING_PART}
+    return found if planned or concerns(fault, slot.essential) else replace(found, costs=False)
 
 
 def _dated(fault: str, remedy: str, dated: Mapping[str, DatedRemedy]) -> DatedRemedy:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from intake.catalogue.schema import Catalogue, Check, Group
-from intake.triage.asking import Question, best_order
+from intake.triage.asking import Question
 from intake.triage.red_flags import ADVICE
 
 
@@ -24,7 +24,7 @@ def page_order(
     both in the catalogue's order, then the rest by what their answers are worth.
     """
     done = {key: place for place, key in enumerate(answered)}
-    worth = {check.key: place for place, check in enumerate(best_order(asked, questions))}
+    worth = {question.check.key: place for place, question in enumerate(questions)}
     gates = _gates(catalogue)
     groups = list(Group)
     by_catalogue = {check.key: place for place, check in enumerate(asked)}
@@ -37,7 +37,7 @@ def page_order(
             return group, 1, by_catalogue[check.key]
         if check.key in gates:
             return group, 2, by_catalogue[check.key]
-        return group, 3, worth[check.key]
+        return group, 3, worth.get(check.key, len(worth))
 
     return tuple(sorted(asked, key=rank))
 

@@ -6,6 +6,7 @@ from intake.catalogue.schema import Who
 from intake.triage.answers import Ruling, Slot
 from intake.triage.chances import is_probable
 from intake.triage.findings import Finding, bars
+from intake.triage.rulings import concerns
 
 
 def brings(finding: Finding, slot: Slot) -> bool:
@@ -16,7 +17,7 @@ def brings(finding: Finding, slot: Slot) -> bool:
     """
     if finding.ruling is not None or (is_probable(finding, slot) and bars(finding, slot.essential)):
         return finding.ruling is Ruling.BRING_PART and finding.standing > 0
-    in_time = any(not way.late for way in finding.ways(Who.BRING))
+    in_time = any(not way.late for way in finding.ways(Who.BRING)) and concerns(finding.fault, slot.essential)
     return in_time and finding.said and finding.probability >= slot.thresholds.unsure_locked
 
 

@@ -15,12 +15,16 @@ fixed          gone                         free                    gone
 =============  ===========================  ======================  ========================================
 
 A hazard is not for a fitter to accept, to promise or to plan for: it stands until it is ruled fixed or not a fault.
+
+Nobody spends the slot on what the session leaves alone: a fault that holds only adjustments which are not essential costs no bench
+minutes, unless the fitter plans it for the bench.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from intake.catalogue.schema import Adjustment, Fault, Hazard
 from intake.triage.answers import Ruling
 
 
@@ -47,6 +51,16 @@ CONSEQUENCES = {
     Ruling.NOT_A_FAULT: GONE,
     Ruling.FIXED: GONE,
 }
+
+
+def concerns(fault: Fault, essential: frozenset[Adjustment]) -> bool:
+    """Say whether a session with these essential adjustments has to do with a fault.
+
+    It has not where the fault does nothing but hold other adjustments: not where it can hurt somebody, falsifies what is
+    measured, or simply slows the work.
+    """
+    weighs = fault.hazard is not Hazard.NONE or fault.unreliable or not fault.effects
+    return weighs or bool(fault.effects.keys() & essential)
 
 
 def consequence(ruling: Ruling | None, *, too_late: bool) -> Consequence:

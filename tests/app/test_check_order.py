@@ -9,7 +9,6 @@ from django.utils import timezone
 from intake.catalogue.schema import Group
 from intake.selectors.previsit import check_list
 from intake.slots import slot_of
-from intake.triage.asking import best_order
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -46,7 +45,7 @@ def answered(link, key, option="could_not", minutes_ago=0):
 def test_within_a_part_what_is_worth_most_is_asked_first(checks):
     """The triage's own order, behind what other questions hang on."""
     listed = checks()
-    ranked = [each.key for each in best_order(listed.asked, listed.triage.questions) if each.group is Group.FEET]
+    ranked = [each.check.key for each in listed.triage.questions if each.check.group is Group.FEET]
     asked = of_group(listed, Group.FEET)
     assert asked[0] == "pedal_kind"
     assert asked[1:] == [key for key in ranked if key != "pedal_kind"]

@@ -194,7 +194,7 @@ class TestBefore:
         assertContains(page(client, link), "09:00–11:00")
 
     def test_queries(self, client, link, django_assert_num_queries):
-        """Link, session, four for the check, four for its slot, one each for what was learned and what the desk asked: a number that no answer changes."""
+        """Link, session, four for check and slot each, one each for what was learned and asked: no answer changes the number."""
         with django_assert_num_queries(12):
             page(client, link)
         factories.CheckAnswerFactory(pre_visit=link.pre_visit, check_key="crash", option="no")

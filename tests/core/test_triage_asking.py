@@ -9,10 +9,11 @@ from hypothesis import settings
 
 from intake.catalogue.schema import COULD_NOT, Adjustment, AnswerOption, BikeKind, Condition, Group, Hazard
 from intake.triage.answers import Answer, BikeFacts
-from intake.triage.asking import asked_checks, best_order
+from intake.triage.asking import asked_checks
 from intake.triage.engine import triage
 from intake.triage.errors import ConditionCycleError, ConditionSubjectError
 from intake.triage.lognormal import discretised
+from intake.triage.page_order import page_order
 from tests import strategies
 from tests.core.catalogues import ROAD, catalogue, check, fault, given, maybe, slot
 
@@ -255,7 +256,7 @@ def test_every_question_agrees_on_what_is_believed_now(drawn_input):
     assert weighed == pytest.approx([weighed[0]] * len(weighed) if weighed else [], abs=1e-9)
 
 
-def test_the_best_order_keeps_groups_together():
+def test_the_pages_keep_groups_together():
     """Answered checks stay in front of their group; the open ones follow by worth."""
     checks = [
         check("dirt", fault("dirty", rate=0.4, minutes=(4, 9))),
@@ -265,7 +266,13 @@ def test_the_best_order_keeps_groups_together():
         check("gears", fault("slip"), options=(maybe("perhaps", slip=0.5),), group=Group.WHOLE),
     ]
     found = triage(given(*checks, answers={"clamp": "ok"}))
-    assert [each.key for each in best_order(found.asked, found.questions)] == ["pain", "gears", "clamp", "post", "dirt"]
+    assert [each.key for each in page_order(catalogue(*checks), found.asked, found.questions, ["clamp"])] == [
+        "pain",
+        "gears",
+        "clamp",
+        "post",
+        "dirt",
+    ]
 
 
 def test_a_check_comes_after_the_one_that_it_hangs_on():
@@ -275,6 +282,10 @@ def test_a_check_comes_after_the_one_that_it_hangs_on():
         fault("seized", rate=0.3, minutes=(60, 90)),
         conditions=(Condition("answer.kind", ("odd",), unless=True),),
     )
-    found = triage(given(check("kind", fault("odd", rate=0.01, minutes=None)), child))
+    parent = check("kind", fault("odd", rate=0.01, minutes=None))
+    found = triage(given(parent, child))
     assert [question.check.key for question in found.questions] == ["stem", "kind"]
-    assert [each.key for each in best_order(found.asked, found.questions)] == ["kind", "stem"]
+    assert [each.key for each in page_order(catalogue(parent, child), found.asked, found.questions, [])] == [
+        "kind",
+        "stem",
+    ]

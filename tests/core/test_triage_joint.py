@@ -47,8 +47,10 @@ def tangled(*, rates=(0.1, 0.2, 0.1, 0.15, 0.1, 0.2, 0.3), minutes=(), factors=(
         check("kind", fault("one_piece", rate=one_piece, minutes=spent[0])),
         check(
             "stem",
-            fault("seized", rate=seized, minutes=spent[1], locks=[REACH], exposed={"salt": factors[0]}),
-            fault("rounded", rate=rounded, minutes=spent[2], locks=[REACH]),
+            fault(
+                "seized", rate=seized, minutes=spent[1], limits=[HEIGHT], locks=[REACH], exposed={"salt": factors[0]}
+            ),
+            fault("rounded", rate=rounded, minutes=spent[2], limits=[HEIGHT], locks=[REACH]),
             options=(maybe("crusted", seized=0.4, rounded=0.1),),
             conditions=(Condition("answer.kind", ("one_piece",), unless=True),),
         ),
