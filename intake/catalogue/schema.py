@@ -109,6 +109,7 @@ class LinkSides(StrEnum):
 
 
 COULD_NOT = "could_not"
+MEASURED = "measured"  # the answer that stands for the lengths themselves
 
 BIKE_FACTS: Mapping[str, tuple[str, ...]] = {
     "kind": tuple(kind.value for kind in BikeKind),

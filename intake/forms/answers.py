@@ -8,7 +8,7 @@ from django.forms.utils import ErrorList
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from intake.catalogue.schema import Check, NumberField
+from intake.catalogue.schema import MEASURED, Check, NumberField
 from intake.edge.fields import LengthField
 from intake.edge.refusals import has_refusals, slots
 from intake.edge.units import show_length
@@ -16,7 +16,6 @@ from intake.edge.words import UNIT_LABELS, answer_labels, could_not_words, typed
 from intake.models import CheckAnswer
 from intake.models.clients import LengthUnit
 
-MEASURED = "measured"  # the answer that stands for the lengths themselves
 MISSING = "missing"
 LONGEST_NOTE = 500
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from intake.catalogue.schema import AnswerOption, Check
+from intake.catalogue.schema import MEASURED, AnswerOption, Check
 from intake.triage.answers import Answer, TriageInput
 from intake.triage.beliefs import measured_faults
 from intake.triage.conditions import known_answer
@@ -39,7 +39,7 @@ def misfits(given: TriageInput, cases: tuple[Case, ...]) -> tuple[Misfit, ...]:
     - *not asked*: another answer, or the bike, leaves no room for it;
     - *other than the bike*: what is recorded of the bike says otherwise, and the record counts;
     - *unreadable*: the option or a length is none that the check takes, and it counts as far as it fits;
-    - *lengths differ*: the chosen option and the measured lengths cannot both be true, and the lengths count.
+    - *lengths differ*: the chosen option and the measured lengths do not go together, and the lengths count.
     """
     held = {check.key: check for check in given.catalogue.checks}
     asked = {case.check.key: case for case in cases if case.asked}
@@ -66,8 +66,8 @@ def _reasons(check: Check, given: TriageInput, answer: Answer, case: Case | None
         text = f"“{check.title}”: the stored answer is none that this question takes now; it counts as far as it fits."
         yield Misfit(check.key, MisfitKind.UNREADABLE, text)
     option = next((each for each in check.options if each.key == answer.option), None)
-    if option is not None and _differ(check, answer, option):
-        text = f"“{check.title}”: “{option.label}” and the measured lengths cannot both be true; the lengths count."
+    if option is not None and option.key != MEASURED and _differ(check, answer, option):
+        text = f"“{check.title}”: “{option.label}” and the measured lengths do not go together; the lengths count."
         yield Misfit(check.key, MisfitKind.LENGTHS_DIFFER, text)
 
 

@@ -117,6 +117,19 @@ def test_a_finding_shows_answer_effects_minutes_and_remedies(fitter_client, trou
     assert "falsifies what is measured" in saddle
 
 
+def test_an_answer_that_does_not_fit_is_named(fitter_client, fit_session):
+    """Spacers were measured and said to be missing: the lengths count, and the fitter can ask which it is."""
+    all_answered(fit_session)
+    fitted = "Answers that do not fit"
+    assert fitted not in words(fitter_client.get(address(fit_session)))
+    row = fit_session.pre_visit.answers.get(check_key="spacers")
+    row.option, row.lengths_mm = "none_over", {"over_mm": 20.0, "under_mm": 10.0}
+    row.save()
+    said = words(fitter_client.get(address(fit_session)))
+    assert fitted in said
+    assert "do not go together; the lengths count" in said
+
+
 def test_the_buttons_of_each_finding_are_a_group_with_its_name(fitter_client, troubled):
     """Who hears the page must know what “Accept” accepts, of findings and of what is not known."""
     answered(troubled, front_bolts="could_not")

@@ -199,7 +199,11 @@ def test_a_finding_that_is_not_listed_is_a_key_error():
 SPACERS = check(
     "spacers",
     fault("none_over"),
-    options=(AnswerOption("none", "None above", {"none_over": 1.0}), AnswerOption("some", "Some above", {})),
+    options=(
+        AnswerOption("none", "None above", {"none_over": 1.0}),
+        AnswerOption("some", "Some above"),
+        AnswerOption("measured", "Measured"),
+    ),
     numbers=(NumberField("over_mm", "Above the stem", 0, 200, "From 0 to 200 mm."),),
     rules=(NumberRule("none_over", "over_mm", at_most_mm=0.5),),
 )
@@ -213,6 +217,7 @@ SPACERS = check(
         ("none", 0, []),
         ("some", 20, []),
         ("", 20, []),
+        ("measured", 0, []),
     ],
 )
 def test_an_option_against_the_lengths_is_named(option, over_mm, kinds):

@@ -13,7 +13,8 @@ from intake.triage.answers import WorkingDays
 # Steiner et al. 2018, Am J Manag Care 24:377–384: a randomised trial with 54 066 appointments. Missed: 4.4 % with reminders three
 # days and one day before, 5.3 % with one day alone, 5.8 % with three days alone. Health services; by analogy only.
 MISSED_PCT = {(3, 1): 4.4, (1,): 5.3, (3,): 5.8}
-# England and Wales 2026, gov.uk/bank-holidays: Good Friday, Easter Monday, early May, spring, summer, Christmas, Boxing Day (in lieu).
+# England and Wales 2026, from memory, as listed at https://www.gov.uk/bank-holidays: Good Friday, Easter Monday, early May, spring,
+# summer, Christmas, Boxing Day (in lieu).
 HOLIDAYS = [date(2026, m, d) for m, d in ((4, 3), (4, 6), (5, 4), (5, 25), (8, 31), (12, 25), (12, 28))]
 MONDAY_TO_FRIDAY = WorkingDays(frozenset(range(5)), frozenset(HOLIDAYS))
 
