@@ -1,5 +1,6 @@
 """Riders' checks for tests of the review, answered through the product's own services."""
 
+from intake.catalogue.schema import COULD_NOT
 from intake.selectors.previsit import check_list
 from intake.services.answers import Given, save_answer
 from intake.services.triage import refresh_summary
@@ -24,6 +25,7 @@ def all_answered(fit_session, by=None, **but):
     while open_checks := _open(fit_session, session_slot):
         check = open_checks[0]
         option = but.get(check.key) or next(option.key for option in check.options if not option.faults)
+        assert option in {COULD_NOT, *(each.key for each in check.options)}, f"{check.key} takes no “{option}”"
         result = save_answer(
             pre_visit=fit_session.pre_visit, session_slot=session_slot, check=check, given=Given(option), by=by
         )

@@ -61,7 +61,7 @@ WORKSHOP_WORK = ["fix_first", "studio", "accept", "fixed", "not_a_fault"]
 ALL = ["fix_first", "studio", "bring_part", "accept", "fixed", "not_a_fault"]
 OFFERED = [
     ({"post_slides": "stuck"}, STUCK, WORKSHOP_WORK),
-    ({"post_slides": "force"}, "post_slides.forced", WORKSHOP_WORK),
+    ({"post_slides": "stiff"}, "post_slides.forced", WORKSHOP_WORK),
     ({"lever_match": "height"}, "lever_match.differ", ALL),
     ({"crash": "fall"}, "crash.fall", ["fix_first", "fixed", "not_a_fault"]),
     (
