@@ -2,7 +2,7 @@
 
 from intake.catalogue.schema import COULD_NOT
 from intake.selectors.previsit import check_list
-from intake.services.answers import Given, save_answer
+from intake.services.answers import Given, save_answer, save_answers
 from intake.services.triage import refresh_summary
 from intake.slots import slot_of
 
@@ -23,13 +23,15 @@ def all_answered(fit_session, by=None, **but):
     """Answer every check that is asked, each without a fault, but for those named; return the triage."""
     session_slot = slot_of(fit_session.pre_visit_id)
     while open_checks := _open(fit_session, session_slot):
-        check = open_checks[0]
-        option = but.get(check.key) or next(option.key for option in check.options if not option.faults)
-        assert option in {COULD_NOT, *(each.key for each in check.options)}, f"{check.key} takes no “{option}”"
-        result = save_answer(
-            pre_visit=fit_session.pre_visit, session_slot=session_slot, check=check, given=Given(option), by=by
-        )
+        said = [(check, Given(_option(check, but))) for check in open_checks]
+        result = save_answers(pre_visit=fit_session.pre_visit, session_slot=session_slot, said=said, by=by)
     return result
+
+
+def _option(check, but):
+    option = but.get(check.key) or next(option.key for option in check.options if not option.faults)
+    assert option in {COULD_NOT, *(each.key for each in check.options)}, f"{check.key} takes no “{option}”"
+    return option
 
 
 def _open(fit_session, session_slot):
