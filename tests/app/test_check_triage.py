@@ -104,11 +104,11 @@ def test_many_checks_are_read_in_a_fixed_number_of_queries(studio, count, django
 
 @pytest.mark.parametrize("count", [1, 12])
 def test_many_summaries_are_written_at_once(studio, count, django_assert_num_queries):
-    """One lock, slots in four queries, rows in four, one upsert, and no more for a list."""
+    """One lock, slots in four queries, rows in four, what was learned in one, one upsert, and no more for a list."""
     pre_visits = list(PreVisitCheck.objects.filter(pk__in=many(studio, count)).select_related("bike"))
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(11):
         refresh_many(pre_visits)
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(11):
         results = refresh_many(pre_visits)
     assert len(results) == TriageSummary.objects.count() == count
 
