@@ -28,6 +28,10 @@ NASTY = {
     "wrong date": "2026-02-30",
     "quotes": "'\";--",
 }
+# What htmx sends takes the same way through the form; these are what its answers have been seen to differ by.
+IN_PLACE = ("empty", "huge", "script", "null byte")
+WAYS = [*((kind, {}) for kind in NASTY), *((kind, {"HX-Request": "true"}) for kind in IN_PLACE)]
+QUERIED = ("page", "start", "q", "week", "day", "verdict", "next")
 FORGED = ["", "nothing of the kind", "-1", "99999999999999999999", "\x00", "🚲"]
 
 
@@ -69,8 +73,8 @@ def everything_kept():
 def test_no_form_breaks_on_what_is_typed(page, values, browser):
     """Every form of every page, each typed field holding something nasty, plain and through htmx."""
     for form in posts_of(browser, page, values):
-        for (kind, typed), headers in product(NASTY.items(), ({}, {"HX-Request": "true"})):
-            response = browser.post(form.action, form.filled(typed), headers=headers)
+        for kind, headers in WAYS:
+            response = browser.post(form.action, form.filled(NASTY[kind]), headers=headers)
             assert response.status_code < 500, (form.action, kind)
             assert "<script>alert(1)" not in response.content.decode(errors="replace")
 
@@ -109,8 +113,7 @@ def test_a_form_sent_twice_stores_once(page, values, browser):
 
 @named(PAGES)
 def test_no_page_breaks_on_its_query(page, values, browser):
-    """Whatever stands behind the question mark is answered."""
-    for name, value in product(
-        ("page", "start", "q", "week", "day", "verdict", "next"), ("", "-1", "1e9", "%00", "9999-99-99", "%F0%9F")
-    ):
-        assert browser.get(f"{page.path(values)}?{name}={value}").status_code < 500, (name, value)
+    """Whatever stands behind the question mark is answered, whichever of its parts a page reads."""
+    for value in ("", "-1", "1e9", "%00", "9999-99-99", "%F0%9F"):
+        query = "&".join(f"{name}={value}" for name in QUERIED)
+        assert browser.get(f"{page.path(values)}?{query}").status_code < 500, value

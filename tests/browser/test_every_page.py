@@ -5,7 +5,7 @@ import pytest
 from tests.browser.conftest import DESKTOP, PHONE, no_sideways_scroll
 from tests.routes import OWNER_PAGES, PUBLIC_PAGES, RIDER_PAGES, STAFF_PAGES, WORKSHOP_PAGES, values_for
 
-NO_PAGE = ("pdf", "paper_form", "invitation", "attachment", "export")  # files, tested for themselves
+NO_PAGE = ("pdf", "photo", "paper_form", "invitation", "attachment", "export")  # files, tested for themselves
 READABLE = [
     page
     for page in (*PUBLIC_PAGES, *RIDER_PAGES, *STAFF_PAGES, *OWNER_PAGES, *WORKSHOP_PAGES)

@@ -65,6 +65,7 @@ def look_over_the_bike(phone, private, station):
     phone.goto(private)
     rider.go_on_with_check(phone)
     answered = rider.answer_until(phone, story.STOPPED_AFTER)
+    coming = rider.heading(phone).inner_text()
     context = phone.context
     phone.close()
     phone = context.new_page()
@@ -72,7 +73,7 @@ def look_over_the_bike(phone, private, station):
     expect(phone.get_by_role("main")).to_contain_text(f"{answered} of")
     station(phone, "half-way")
     rider.go_on_with_check(phone)
-    rider.arrive(phone, "Seatpost slides")
+    rider.arrive(phone, coming)
     rider.answer_until(phone)
     phone.get_by_role("button", name="Hand it in").click()
     return phone
