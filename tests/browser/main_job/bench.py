@@ -1,5 +1,7 @@
 """The fitter at the bench: measures, changes, measures again, closes."""
 
+import re
+
 from playwright.sync_api import expect
 
 from sessions.safety import LINES
@@ -67,8 +69,8 @@ def say_how_it_was(page):
     page.get_by_label("Notes for the rider").fill("Two easy rides before a long one.")
     page.get_by_label("Next visit").fill("12 May 2026")
     page.get_by_label("What to look at then").fill("whether the knee stays quiet")
-    page.get_by_role("group", name=story.CLEATS).get_by_label(story.CLEATS).fill("20")
-    page.keyboard.press("Tab")
+    lost = page.get_by_role("group", name=story.CLEATS, exact=True).first
+    lost.get_by_role("radio", name=re.compile(r"^20\b")).check()
 
 
 def settle_safety(page):

@@ -24,7 +24,7 @@ WISH = "Ride all day without a sore knee."
 ANSWERS = {
     "Seatpost slides": "It moves, but only with force",
     "Bolts of stem and bar": "I could not do it",
-    "Wear of the cleats": "Past the marker, chipped or clearly worn",
+    "Wear of the cleats": "Past the marker, chipped or clearly worn on both, or I did not note which",
 }
 SPACERS_TITLE = "Spacers under and over the stem"
 SPACERS = {"Spacers under the stem": "1 in", "Spacers over the stem": "3/8 in"}
