@@ -28,6 +28,8 @@ def typed(**changes):
         "least_chance": 0.75,
         "ask_gain": 0.2,
         "unsure_locked": 0.25,
+        "probably_locked": 0.5,
+        "reckoned_from": 0.02,
         "is_active": "on",
     } | changes
 
