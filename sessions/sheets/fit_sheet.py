@@ -2,14 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from io import BytesIO
 
 from sessions.sheets.bike_view import BikeView, bike_view
 from sessions.sheets.boxes import Box
 from sessions.sheets.content import FitSheet
 from sessions.sheets.flow import Placed, Slip, filled, paged, used_mm
 from sessions.sheets.fonts import has_gaps
-from sessions.sheets.paper import draw_frame, frame_box, open_canvas, rule
+from sessions.sheets.paper import draw_frame, frame_box, printed, rule
 from sessions.sheets.pdf_canvas import draw_scene
 from sessions.sheets.pen import THIN, Pen
 from sessions.sheets.sections import Sections, position_slips
@@ -51,21 +50,14 @@ def fit_sheet_pdf(sheet: FitSheet) -> bytes:
         printed without scaling.
     """
     plan = _chosen_plan(sheet)
-    target = BytesIO()
-    canvas = open_canvas(
-        target,
+    return printed(
+        plan.pages,
+        plan.draw,
         sheet.paper,
         title=f"{sheet.words.title}: {sheet.rider.latin_name or sheet.rider.name}, {sheet.date}",
         author=sheet.studio.name,
         language=sheet.language,
     )
-    pen = Pen(canvas)
-    for page in range(plan.pages):
-        plan.draw(pen, page)
-        canvas.showPage()
-        pen.new_page()
-    canvas.save()
-    return target.getvalue()
 
 
 def _chosen_plan(sheet: FitSheet) -> "_Plan":

@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from io import BytesIO
 
 from sessions.sheets.content import Bike, Paper, Rider, Studio
 from sessions.sheets.flow import Placed, Slip, paged
 from sessions.sheets.form_slips import BOX_GAP_MM, BOX_MM, tick_box
 from sessions.sheets.form_slips import FACE as TICK_FACE
 from sessions.sheets.numbers import LengthUnit
-from sessions.sheets.paper import draw_frame, frame_box, open_canvas, rule
+from sessions.sheets.paper import draw_frame, frame_box, printed, rule
 from sessions.sheets.pen import HAIRLINE, THIN, Pen
 from sessions.sheets.qr import draw_qr, qr_modules
 from sessions.sheets.table import ROOMY, glued, heading_slip, paragraph_slips, spaced
@@ -88,16 +87,10 @@ def job_sheet_pdf(sheet: JobSheet) -> bytes:
         them cut unless it is taller than a page.
     """
     plan = _Plan(sheet)
-    target = BytesIO()
     title = f"{sheet.words.title} {sheet.number}: {sheet.studio.name}"
-    canvas = open_canvas(target, sheet.paper, title=title, author=sheet.studio.name, language=sheet.language)
-    pen = Pen(canvas)
-    for page in range(len(plan.pages)):
-        plan.draw(pen, page)
-        canvas.showPage()
-        pen.new_page()
-    canvas.save()
-    return target.getvalue()
+    return printed(
+        len(plan.pages), plan.draw, sheet.paper, title=title, author=sheet.studio.name, language=sheet.language
+    )
 
 
 class _Plan:

@@ -1,6 +1,6 @@
 """The sheet of paper: its size, its frame, and the tape along its left edge."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from io import BytesIO
 
@@ -46,8 +46,22 @@ def frame_box(paper: Paper) -> Box:
     return Box(TAPE_MARGIN_MM, MARGIN_MM, width - MARGIN_MM, height - MARGIN_MM)
 
 
-def open_canvas(target: BytesIO, paper: Paper, *, title: str, author: str, language: str) -> Canvas:
-    """A canvas that gives the same bytes for the same drawing, and asks the printer not to scale it."""
+def printed(
+    pages: int, draw: Callable[[Pen, int], None], paper: Paper, *, title: str, author: str, language: str
+) -> bytes:
+    """A PDF of so many pages, each drawn by its number: the same bytes for the same drawing, to be printed without scaling."""
+    target = BytesIO()
+    canvas = _open_canvas(target, paper, title=title, author=author, language=language)
+    pen = Pen(canvas)
+    for page in range(pages):
+        draw(pen, page)
+        canvas.showPage()
+        pen.new_page()
+    canvas.save()
+    return target.getvalue()
+
+
+def _open_canvas(target: BytesIO, paper: Paper, *, title: str, author: str, language: str) -> Canvas:
     width, height = SIZES_MM[paper]
     canvas = Canvas(target, pagesize=(width * MM_PT, height * MM_PT), invariant=1, lang=language, pageCompression=1)
     canvas.setTitle(printable(title))

@@ -2,13 +2,12 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from io import BytesIO
 
 from sessions.sheets.content import Paper, Studio
 from sessions.sheets.flow import Placed, Slip, paged
 from sessions.sheets.form_slips import blank_lines, blanks_slips, discomfort_slip, tick_slips
 from sessions.sheets.numbers import LengthUnit
-from sessions.sheets.paper import draw_frame, frame_box, open_canvas, rule
+from sessions.sheets.paper import draw_frame, frame_box, printed, rule
 from sessions.sheets.pen import THIN, Pen
 from sessions.sheets.table import ROOMY, glued, heading_slip, paragraph_slips, spaced
 from sessions.sheets.title_block import WIDTH_MM, Field, Rows, block_height_mm, draw_block
@@ -98,16 +97,8 @@ def paper_form_pdf(form: PaperForm) -> bytes:
         that the ruled edge can serve as a tape.
     """
     plan = _Plan(form)
-    target = BytesIO()
     title = f"{form.words.title}: {form.studio.name}"
-    canvas = open_canvas(target, form.paper, title=title, author=form.studio.name, language=form.language)
-    pen = Pen(canvas)
-    for page in range(len(plan.pages)):
-        plan.draw(pen, page)
-        canvas.showPage()
-        pen.new_page()
-    canvas.save()
-    return target.getvalue()
+    return printed(len(plan.pages), plan.draw, form.paper, title=title, author=form.studio.name, language=form.language)
 
 
 class _Plan:
