@@ -62,7 +62,7 @@ def test_keeping_says_what_to_put_right_bring_and_expect(fitter_client, fitter_u
         "- Seatpost moves only with force: start by Monday 9 March",
         "  Wipe the post and the inside of the frame, and put it back at your mark",
         "Please bring:\n- New cleats of the same system",
-        "We do this in the session:\n- Levers do not match",
+        "We do this in the session:\n- Levers at different heights",
         "with a torque tool",
         settings.SITE_URL + reverse("check:advice", args=[link.token]),
         booked.studio.name,

@@ -38,6 +38,7 @@ FAULTS = [
     ("cockpit_kind", "one_piece", "bar_rotation", "bar_reach bar_height_up bar_height_down", (45, 120), False, False),
     ("hose_routing", "through_headset", "", "bar_reach bar_height_up bar_height_down", (45, 120), False, False),
     ("lever_match", "differ", "", "lever_position", (10, 25), False, False),
+    ("lever_match", "turned", "", "lever_position", (10, 25), False, False),
     ("bar_straight", "twisted", "", "bar_rotation", (5, 15), False, False),
     ("bar_straight", "bent", "", "bar_rotation", (5, 15), True, True),
     ("headset_play", "play", "", "", (10, 25), False, False),
